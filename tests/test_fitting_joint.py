@@ -234,7 +234,10 @@ def test_what_is_always_so_is_said_last() -> None:
 
 def test_two_files_of_chips_may_count_their_rows_alike() -> None:
     twice = pd.concat([small_log().frame] * 2, ignore_index=True)
+    twice = twice.assign(sheet=["may.csv"] * 6 + ["june.csv"] * 6)
+    twice.loc[9, "lie"] = ""
     fit = golfphys.fit(Sheet(kind="chips", frame=twice))
+    assert any("No lie is noted for row 5 of june.csv" in text for text in fit.cautions)
     assert len(fit.residuals) == 2 * len(golfphys.fit(small_log()).residuals)
     assert fit.cautions
 

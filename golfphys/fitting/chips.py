@@ -28,6 +28,7 @@ class Chips:
     """The chips of a log that can be used; NaN is what was not noted."""
 
     row: Columns  # in the sheet
+    file: NDArray[np.str_]  # whose row it is, where the log is of several files; else empty
     # Positions of each chip's club, lie, spot and option among the names, which are in the order of the sheet.
     club: Columns
     lie: Columns
@@ -95,6 +96,7 @@ def chips_of(log: Any, clubs: Mapping[str, Club], only_spot: str | None = None) 
     return Chips(
         **found,
         row=rows_of(frame),
+        file=_texts(frame, "sheet").to_numpy(dtype=str),
         heading=-numbers_of(frame, "heading"),
         target=target,
         landing=landing,
@@ -189,6 +191,18 @@ def listed(rows: Sequence[int], most: int = 8) -> str:
     return f"row {text}" if len(rows) == 1 else f"rows {text}"
 
 
+def placed(rows: Columns, files: NDArray[np.str_]) -> str:
+    """Return row numbers in words, file by file where the log is of several.
+
+    Examples
+    --------
+    >>> placed(np.array([4, 7, 4]), np.array(["may.csv", "may.csv", "june.csv"]))
+    'rows 4, 7 of may.csv and row 4 of june.csv'
+    """
+    parts = ((listed(rows[files == file].tolist()), file) for file in dict.fromkeys(files.tolist()))
+    return " and ".join(f"{words} of {file}" if file else words for words, file in parts)
+
+
 def rows_of(frame: pd.DataFrame) -> Columns:
     """Return row numbers of a sheet, counted from 2 where they are not in it."""
     return frame["row"].to_numpy(dtype=np.int64) if "row" in frame else np.arange(2, len(frame) + 2)
@@ -200,7 +214,8 @@ def numbers_of(frame: pd.DataFrame, name: str) -> Array:
 
 
 def _rows(frame: pd.DataFrame, which: Any) -> str:
-    return listed(rows_of(frame)[np.asarray(which)].tolist())
+    mask = np.asarray(which)
+    return placed(rows_of(frame)[mask], _texts(frame, "sheet").to_numpy(dtype=str)[mask])
 
 
 def _quoted(names: pd.Series) -> str:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from golfphys.core.names import Array
 from golfphys.fitting.chip_density import MisHitTolerant
-from golfphys.fitting.chips import HANG, HOP, HOP_TIME, STRUCK, Chips, listed
+from golfphys.fitting.chips import HANG, HOP, HOP_TIME, STRUCK, Chips, listed, placed
 from golfphys.fitting.course_model import Fitted
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.results import Posterior, moments
@@ -124,8 +124,8 @@ def _odd_chips(fit: Fitted, chips: Chips, residuals: pd.DataFrame) -> Iterator[s
     odd[chips.seen.any(axis=1)] = missed > 0.5
     odd &= unnoted | (words == "")
     for word in dict.fromkeys(words[odd].tolist()):
-        rows = chips.row[odd & (words == word)].tolist()
-        one, some = len(rows) == 1, f"{listed(rows).capitalize()} of the chips"
+        mine = odd & (words == word)
+        one, some = mine.sum() == 1, _rows(chips, mine)
         asked = f"looks like a {word} strike. Was it?" if one else f"look like {word} strikes. Were they?"
         advice = "Then write so in the column strike; if not, check the distances."
         if not word:
@@ -144,9 +144,15 @@ def _odd_chips(fit: Fitted, chips: Chips, residuals: pd.DataFrame) -> Iterator[s
         what, unit = line["what"].replace("_", " "), "s" if "time" in line["what"] else "m"
         asked = f"Was it {word}? Then write so in the column strike; if not, check the entry." if word else "Check it."
         yield (
-            f"Row {line['row']} of the chips: the {what} of {line['seen']:.2f} {unit} is far from the "
+            f"{_rows(chips, chip[at : at + 1])}: the {what} of {line['seen']:.2f} {unit} is far from the "
             f"{line['expected']:.2f} {unit} expected. {asked} It counts for little."
         )
+
+
+def _rows(chips: Chips, which: Any) -> str:
+    """Say which rows these are, at the head of a sentence."""
+    words = placed(chips.row[which], chips.file[which])
+    return f"R{words[1:]}{'' if chips.file[which].any() else ' of the chips'}"
 
 
 def _kinds_of_strike(fit: Fitted, chips: Chips) -> NDArray[np.str_]:
