@@ -22,14 +22,14 @@ from golfphys.invented import (
     ChipDesign,
     CourseTruth,
     DropDesign,
+    FilmDesign,
     FilmedRoll,
     RolloutDesign,
     Station,
-    TraceDesign,
     make_chips,
     make_drops,
+    make_films,
     make_rollouts,
-    make_traces,
 )
 from golfphys.physics.club import BAG, LIES, TOUR_PLAYER, Player, StrikeErrors
 from golfphys.physics.green import Green, Turf
@@ -127,7 +127,7 @@ def films_text() -> str:
             name="chip", spot="home-left", kind="chip", heading=math.radians(325.0), speed=3.0, topspin_share=-0.4
         ),
     )
-    frames = make_traces(truth(), TraceDesign(rolls=films), SEEDS["films"]).frame
+    frames = make_films(truth(), FilmDesign(rolls=films), SEEDS["films"]).frame
     columns = ["roll", "spot", "heading_deg", "kind", "time_s", "distance_m"]
     film = "filmed at 30 frames a second; times are from the first frame after the ball passed the mark"
     return sheet_text(frames, "films", columns, [INVENTED, REFERENCE_LINE, film])

@@ -30,13 +30,13 @@ from golfphys.fitting.rollout_fit import RolloutFit as RolloutFit
 from golfphys.invented import ChipDesign as ChipDesign
 from golfphys.invented import CourseTruth as CourseTruth
 from golfphys.invented import DropDesign as DropDesign
+from golfphys.invented import FilmDesign as FilmDesign
 from golfphys.invented import RolloutDesign as RolloutDesign
 from golfphys.invented import Station as Station
-from golfphys.invented import TraceDesign as TraceDesign
 from golfphys.invented import make_chips as make_chips
 from golfphys.invented import make_drops as make_drops
+from golfphys.invented import make_films as make_films
 from golfphys.invented import make_rollouts as make_rollouts
-from golfphys.invented import make_traces as make_traces
 from golfphys.panels.course import chosen as chosen
 from golfphys.physics import bounce as bounce
 from golfphys.physics import flight as flight

@@ -14,7 +14,7 @@ from golfphys.fitting.films import films_of, join_films
 from golfphys.fitting.results import cell
 from golfphys.fitting.rollout_cautions import growth
 from golfphys.fitting.rollout_layout import rolls_of
-from golfphys.invented import CourseTruth, FilmedRoll, RolloutDesign, TraceDesign, make_rollouts, make_traces
+from golfphys.invented import CourseTruth, FilmDesign, FilmedRoll, RolloutDesign, make_films, make_rollouts
 from golfphys.physics.ramp import distance_at_time
 from golfphys.sheets import Sheet
 
@@ -28,7 +28,7 @@ PUTT = FilmedRoll(name="putt", spot="spot", kind="putt", heading=math.pi / 2, sp
 
 
 def film(*rolls, seed=1, **more):
-    return make_traces(COURSE, TraceDesign(rolls=rolls, frames_per_second=20.0, **more), seed)
+    return make_films(COURSE, FilmDesign(rolls=rolls, frames_per_second=20.0, **more), seed)
 
 
 @pytest.fixture(scope="module")
@@ -174,7 +174,7 @@ def test_growth_is_no_slope_across() -> None:
             for i, heading in enumerate(headings)
         )
         rollouts = make_rollouts(truth, RolloutDesign(repeats=2), 3)
-        films = make_traces(truth, TraceDesign(rolls=rolls), 3)
+        films = make_films(truth, FilmDesign(rolls=rolls), 3)
         value, error = growth(rolls_of(rollouts), films_of(films, "linear"))
         assert error < 0.002
         assert abs(value - grown) < 2.5 * error

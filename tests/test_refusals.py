@@ -14,7 +14,7 @@ import golfphys
 from golfphys import BAG, LIES, Air, ChipDesign, Delivery, DropDesign, Launch, RolloutDesign, Surface, panels, ramp
 from golfphys.core import broadcasting
 from golfphys.fitting.turf import turf_parameters
-from golfphys.invented import CourseTruth, FilmedRoll, Station, TraceDesign, make_chips, make_rollouts, make_traces
+from golfphys.invented import CourseTruth, FilmDesign, FilmedRoll, Station, make_chips, make_films, make_rollouts
 from golfphys.panels.planning import read_headings
 from golfphys.physics import bounce
 from golfphys.physics.aim import aim_and_pace
@@ -130,7 +130,7 @@ REFUSED: dict[str, Callable[[], Any]] = {
     "never stops": lambda: make_rollouts(STEEP, RolloutDesign(), 1),
     "never comes to rest": lambda: make_chips(STEEP, ChipDesign(stations=HERE), 1),
     "the course has: low": lambda: make_chips(LOW, ChipDesign(stations=(Station(spot="high", heading=0.0),)), 1),
-    "course has: low": lambda: make_traces(LOW, TraceDesign(rolls=(ELSEWHERE,)), 1),
+    "course has: low": lambda: make_films(LOW, FilmDesign(rolls=(ELSEWHERE,)), 1),
     "club 'putter' is not known": lambda: make_chips(LOW, ChipDesign(stations=HERE, clubs=("putter",)), 1),
     "lie 'sand' is not known": lambda: make_chips(LOW, ChipDesign(stations=HERE, lies=("sand",)), 1),
     "CourseTruth": lambda: CourseTruth(greens={}),

@@ -9,7 +9,7 @@ import pytest
 
 from golfphys import CLUB_PLAYER, TOUR_PLAYER, ChipDesign, DropDesign, Green, Resistance, RolloutDesign, Station
 from golfphys.core import constants
-from golfphys.invented import CourseTruth, FilmedRoll, TraceDesign, make_chips, make_drops, make_rollouts, make_traces
+from golfphys.invented import CourseTruth, FilmDesign, FilmedRoll, make_chips, make_drops, make_films, make_rollouts
 from golfphys.physics import roll
 from golfphys.physics.bounce import rebound_height
 from golfphys.physics.club import ERROR_KINDS, StrikeErrors
@@ -63,7 +63,7 @@ FILM = FilmedRoll(name="putt", spot="low", kind="putt", heading=0.4, speed=2.4, 
 MAKERS = {
     "rollouts": lambda seed: make_rollouts(CourseTruth(greens={"low": GREEN}), PLAIN, seed).frame,
     "drops": lambda seed: make_drops(EXACT, DropDesign(timed_share=0.5), seed).frame,
-    "films": lambda seed: make_traces(EXACT, TraceDesign(rolls=(FILM,)), seed).frame,
+    "films": lambda seed: make_films(EXACT, FilmDesign(rolls=(FILM,)), seed).frame,
     "chips": lambda seed: make_chips(EXACT, ChipDesign(stations=STATIONS, repeats=1), seed).frame,
 }
 

@@ -9,10 +9,10 @@ from golfphys.invented.chips import ChipDesign, Station, make_chips
 from golfphys.invented.greens import (
     CourseTruth,
     DropDesign,
+    FilmDesign,
     FilmedRoll,
     RolloutDesign,
-    TraceDesign,
     make_drops,
+    make_films,
     make_rollouts,
-    make_traces,
 )

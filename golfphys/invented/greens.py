@@ -164,7 +164,7 @@ class FilmedRoll:
 
 
 @dataclass(frozen=True, kw_only=True)
-class TraceDesign:
+class FilmDesign:
     """Which rolls are filmed, and how well the video is read.
 
     Parameters
@@ -177,7 +177,7 @@ class TraceDesign:
 
     Examples
     --------
-    >>> TraceDesign(rolls=(FilmedRoll(name="a", spot="b", kind="ramp", heading=0.0, speed=1.8),)).frames_per_second
+    >>> FilmDesign(rolls=(FilmedRoll(name="a", spot="b", kind="ramp", heading=0.0, speed=1.8),)).frames_per_second
     30.0
     """
 
@@ -188,7 +188,7 @@ class TraceDesign:
     start_error: float = 0.01
 
 
-def make_traces(truth: CourseTruth, design: TraceDesign, rng: Seed) -> Sheet:
+def make_films(truth: CourseTruth, design: FilmDesign, rng: Seed) -> Sheet:
     """Make the sheet of films, as a reader would return it, that filming an invented course would have given.
 
     Parameters
@@ -200,7 +200,7 @@ def make_traces(truth: CourseTruth, design: TraceDesign, rng: Seed) -> Sheet:
     --------
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0)})
     >>> filmed = FilmedRoll(name="first", spot="home-left", kind="ramp", heading=0.0, speed=1.83)
-    >>> make_traces(truth, TraceDesign(rolls=(filmed,)), 1).frame["roll"].unique().tolist()
+    >>> make_films(truth, FilmDesign(rolls=(filmed,)), 1).frame["roll"].unique().tolist()
     ['first']
     """
     generator = np.random.default_rng(rng)
@@ -208,9 +208,7 @@ def make_traces(truth: CourseTruth, design: TraceDesign, rng: Seed) -> Sheet:
     return as_read("films", pd.concat(frames, ignore_index=True))
 
 
-def _frames(
-    filmed: FilmedRoll, truth: CourseTruth, design: TraceDesign, generator: np.random.Generator
-) -> pd.DataFrame:
+def _frames(filmed: FilmedRoll, truth: CourseTruth, design: FilmDesign, generator: np.random.Generator) -> pd.DataFrame:
     if filmed.spot not in truth.greens:
         raise ValueError(f"roll {filmed.name!r} is at spot {filmed.spot!r}; the course has: {', '.join(truth.greens)}")
     times, distances, speeds = _motion(filmed, truth.greens[filmed.spot], truth)

@@ -16,7 +16,7 @@ from golfphys.core import constants
 from golfphys.fitting.films import films_of
 from golfphys.fitting.rollout_cautions import SEEN, growth
 from golfphys.fitting.rollout_layout import rolls_of
-from golfphys.invented import CourseTruth, FilmedRoll, RolloutDesign, TraceDesign, make_rollouts, make_traces
+from golfphys.invented import CourseTruth, FilmDesign, FilmedRoll, RolloutDesign, make_films, make_rollouts
 from golfphys.physics.green import Green, Resistance
 
 HEADINGS = (0.0, math.pi / 2, math.pi, 3 * math.pi / 2)
@@ -47,8 +47,8 @@ def noticed(grown: float, number: int) -> dict[str, float]:
     )
     found = {"rolls of one ramp": growth(one), "rolls of three notches": growth(three)}
     for millimetres in READ_TO:
-        design = TraceDesign(rolls=CLIPS, distance_scatter=millimetres / 1000)
-        clips = films_of(make_traces(truth, design, number), "linear")
+        design = FilmDesign(rolls=CLIPS, distance_scatter=millimetres / 1000)
+        clips = films_of(make_films(truth, design, number), "linear")
         found[f"and three clips read to {millimetres} mm"] = growth(one, clips)
     return {name: value / error for name, (value, error) in found.items()}
 

@@ -48,7 +48,7 @@ def fits() -> dict[str, CourseFit]:
         invented.FilmedRoll(name=f"clip {i}", spot=SPOT, kind="ramp", heading=math.pi / 2 * i, speed=1.83)
         for i in range(3)
     )
-    films = invented.make_traces(TRUTH, invented.TraceDesign(rolls=clips), SEED)
+    films = invented.make_films(TRUTH, invented.FilmDesign(rolls=clips), SEED)
     sheets = {"tape alone": (rolls, by_eye, silent), "with sound and three clips": (rolls, by_ear, chips, films)}
     return {name: golfphys.fit(*known, law="linear", seed=SEED) for name, known in sheets.items()}
 
