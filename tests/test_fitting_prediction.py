@@ -137,7 +137,18 @@ def test_chips_of_the_same_world_are_covered() -> None:
 def test_a_faster_green_is_noticed() -> None:
     checked = check_back(demo_fit(), evening(5, faster=1.35))
     assert "the green has become faster or firmer" in " ".join(checked.verdict)
+    assert checked.verdict[-1].startswith("Most so with the ")
+    assert not any(text.startswith("Off") for text in checked.verdict)
     assert checked.groups.loc[("all", "all chips"), "score"] > 2.5
+
+
+def test_days_of_two_files_whose_rows_are_counted_alike_are_told_apart() -> None:
+    log = evening(5, repeats=1)
+    frames = [log.frame.assign(sheet=f"{day}.csv", measured_at=pd.Timestamp(2030, 5, day)) for day in (6, 7)]
+    checked = check_back(demo_fit(), replace(log, frame=pd.concat(frames, ignore_index=True)))
+    days = checked.groups.loc["day", "chips"]
+    assert days.index.tolist() == ["2030-05-06", "2030-05-07"]
+    assert days.sum() == len(checked.table)
 
 
 def test_a_bent_club_is_named() -> None:

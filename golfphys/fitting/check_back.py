@@ -74,7 +74,7 @@ def check_back(fit: CourseFit, chips: Any, *, seed: int = 0) -> CheckBack:
         raise ValueError("the new log has no chip with a rest on the green that can be judged. " + " ".join(new.notes))
     plays, seen = fit.play(new, DRAWS, seed).values[:, kept, REST], new.values[kept, REST]
     table = _table(new, kept, plays, seen)
-    groups, calibration = _groups(table, plays, seen, _days(chips, new.row[kept])), _calibration(table)
+    groups, calibration = _groups(table, plays, seen, _days(chips, new.file[kept], new.row[kept])), _calibration(table)
     said: dict[str, Any] = {"verdict": _verdict(calibration, groups), "notes": new.notes}
     return CheckBack(table=table, calibration=calibration, groups=groups, **said)
 
@@ -88,12 +88,15 @@ def _table(new: Chips, kept: NDArray[np.int64], plays: Array, seen: Array) -> pd
     return pd.DataFrame({**chips, **ends, "place": place, "within_50": within_50, "within_90": within_90})
 
 
-def _days(log: Any, rows: NDArray[np.int64]) -> pd.Series | None:
+def _days(log: Any, *rows: NDArray[Any]) -> pd.Series | None:
+    """Return the day of each row, by its file and number; None where no day is noted."""
     frame = log.frame
     if "measured_at" not in frame or "row" not in frame or frame["measured_at"].isna().all():
         return None
-    days = pd.Series(frame["measured_at"].dt.strftime("%Y-%m-%d").to_numpy(), index=frame["row"].to_numpy())
-    return days.reindex(rows).fillna("no day noted").reset_index(drop=True)
+    days = frame["measured_at"].dt.strftime("%Y-%m-%d").fillna("no day noted")
+    files = frame["sheet"].fillna("").astype(str) if "sheet" in frame else [""] * len(frame)
+    found: pd.Series = days.set_axis(pd.MultiIndex.from_arrays([files, frame["row"]]))
+    return found.reindex(pd.MultiIndex.from_arrays(rows)).reset_index(drop=True)
 
 
 def _groups(table: pd.DataFrame, plays: Array, seen: Array, days: pd.Series | None) -> pd.DataFrame:
@@ -140,20 +143,25 @@ def _verdict(calibration: pd.DataFrame, groups: pd.DataFrame) -> list[str]:
         found.append(f"{near}: the player scatters less now.")
     records = groups.reset_index().to_dict("records")
     everything, parts = records[0], records[1:]
-    limit = OFF  # wider for the parts where the whole has moved
+    limit, moved = OFF, 0.0
     clubs = [row["score"] * np.sign(everything["score"]) for row in parts if row["kind"] == "club"]
     # one club far off moves the whole; the green moves nearly all of them
     shared = np.mean(np.array(clubs) > 1.0) > 0.6
     if abs(everything["score"]) > OFF and shared:
-        longer, limit = float(everything["longer_m"]), 1.5 * OFF
-        way = ("longer", "faster or firmer") if longer > 0 else ("shorter", "slower or softer")
+        moved, limit = float(everything["longer_m"]), 1.5 * OFF
+        way = ("longer", "faster or firmer") if moved > 0 else ("shorter", "slower or softer")
         found.append(
-            f"Chips run {abs(longer):.1f} m {way[0]} than the fit says, all in all: the green has become {way[1]}. "
+            f"Chips run {abs(moved):.1f} m {way[0]} than the fit says, all in all: the green has become {way[1]}. "
             "Roll a few balls from the ramp to see which."
         )
+        by_club = sorted((np.sign(moved) * row["longer_m"], row["name"]) for row in parts if row["kind"] == "club")
+        if len(by_club) > 1:
+            (least, last), (most, first) = by_club[0], by_club[-1]
+            found.append(f"Most so with the {first}, {most:.1f} m, least with the {last}, {least:.1f} m.")
     words = {"club": "with the", "lie": "from", "spot": "at", "day": "of"}
     for row in parts:
-        if abs(row["score"]) > limit and row["chips"] >= 2:
+        # what goes the way of the whole is said with it
+        if abs(row["score"]) > limit and row["chips"] >= 2 and row["score"] * moved <= 0:
             off = f"{abs(row['longer_m']):.1f} m {'long' if row['longer_m'] > 0 else 'short'} on average"
             found.append(f"Off: chips {words[row['kind']]} {row['name']} come out {off} ({row['chips']} chips).")
     return found or ["The new chips fall where the fit said: keep it, and add the new rows to it."]
