@@ -163,14 +163,14 @@ def test_results_are_kept_by_content_and_only_our_own_are_loaded(fresh_home: Pat
         calls.append(1)
         return {"fit": len(calls)}
 
-    assert [settings.kept(b"a", make), settings.kept(b"a", make)] == [{"fit": 1}] * 2
-    assert settings.kept(b"b", make) == {"fit": 2}
+    assert [settings.cached(b"a", make), settings.cached(b"a", make)] == [{"fit": 1}] * 2
+    assert settings.cached(b"b", make) == {"fit": 2}
     for path in (fresh_home / "fits").glob("*.kept"):
         path.write_bytes(path.read_bytes()[:-1] + b"!")
-    assert settings.kept(b"a", make) == {"fit": 3}
-    assert settings.kept(b"c", lambda: make) is make
+    assert settings.cached(b"a", make) == {"fit": 3}
+    assert settings.cached(b"c", lambda: make) is make
     local = lambda: None  # noqa: E731
-    assert settings.kept(b"d", lambda: local) is local
+    assert settings.cached(b"d", lambda: local) is local
 
 
 def rolled(monkeypatch: pytest.MonkeyPatch, *spots: str) -> Chosen:

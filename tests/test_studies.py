@@ -1,5 +1,6 @@
 """The rivals in the study of decisions are able ones, and its cases are what their number says."""
 
+import importlib
 import math
 from pathlib import Path
 
@@ -66,6 +67,11 @@ def test_chips_saved_are_claimed_only_as_far_as_the_cases_can_tell(behind, error
 
 
 STUDIES = Path(__file__).parent / "studies"
+
+
+@pytest.mark.parametrize("name", sorted(path.stem for path in STUDIES.glob("*.py")))
+def test_a_study_finds_what_it_asks_the_library_for(name):
+    assert importlib.import_module(name).__doc__
 
 
 @pytest.mark.thorough

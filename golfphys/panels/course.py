@@ -102,7 +102,7 @@ class Chosen:
         before = [sheet.frame.to_csv() for sheet in past.sheets.values()] if past else []
         content += repr((self.player, self.day, before)).encode()
         with working(f"Fitting the sheets of {self.name}"):
-            return settings.kept(content, lambda: fit(*used, past=past))
+            return settings.cached(content, lambda: fit(*used, past=past))
 
     @property
     def spots(self) -> tuple[str, ...]:

@@ -23,7 +23,7 @@ T = TypeVar("T")
 HOME = "GOLFPHYS_HOME"
 UNITS: tuple[Units, ...] = ("metres", "feet")
 SYMBOLS: dict[Units, str] = {"metres": "m", "feet": "ft"}  # unit symbol of lengths under each choice of units
-MOST_KEPT = 12
+MOST_CACHED = 12
 
 
 def _own_folder(variable: str, windows: str, mac: str, other: str) -> Path:
@@ -170,7 +170,7 @@ def write_whole(path: Path, content: bytes) -> None:
 # results kept from one page to the next
 
 
-def kept(content: bytes, make: Callable[[], Any]) -> Any:
+def cached(content: bytes, make: Callable[[], Any]) -> Any:
     """Return what `make` makes of `content`, from the cache if it was made before by this version of golfphys.
 
     A kept result is signed with a key that never leaves the user's own folder, and only what carries that signature
@@ -189,7 +189,7 @@ def kept(content: bytes, make: Callable[[], Any]) -> Any:
     try:
         packed = pickle.dumps(made)
         write_whole(path, hmac.digest(_key(folder), packed, "sha256") + packed)
-        for old in sorted(folder.glob("*.kept"), key=os.path.getmtime)[:-MOST_KEPT]:
+        for old in sorted(folder.glob("*.kept"), key=os.path.getmtime)[:-MOST_CACHED]:
             old.unlink(missing_ok=True)
     except (OSError, AttributeError, TypeError, pickle.PicklingError):
         pass

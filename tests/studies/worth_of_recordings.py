@@ -58,7 +58,7 @@ def gained(without: CourseFit, known: CourseFit, to_pin: float, seed: int) -> fl
     plans = [golfphys.plan_chip(one.draws(SPOT, seed=seed), to_edge=3.0, to_pin=to_pin) for one in (without, known)]
     best = [plan.played[0] for plan in plans]
     swings = swings_for([item.choice for item in best], plans[1].world)
-    strokes = search_landings(swings, plans[1].effort, np.array([[item.spot] for item in best])).strokes
+    strokes = search_landings(swings, plans[1].effort, np.array([[item.landing] for item in best])).strokes
     return float(strokes[0, 0] - strokes[1, 0])
 
 
