@@ -18,8 +18,8 @@ from golfphys.core.names import Array
 from golfphys.fitting.chips import REST, Chips, chips_of
 from golfphys.fitting.course_fit import CourseFit
 
+# Standard deviations from which one of a handful of groups counts as off, and plays of each new chip
 OFF, DRAWS = 2.5, 1000
-"""Standard deviations from which one of a handful of groups counts as off, and plays of each new chip."""
 
 
 @dataclass(frozen=True, kw_only=True)

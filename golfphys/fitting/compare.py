@@ -18,8 +18,7 @@ from golfphys.core.names import Array
 from golfphys.fitting.estimator import smoothed, terms
 from golfphys.fitting.results import Posterior
 
-CLEAR = 2.0
-"""Standard errors, and units of log density, from which a law counts as clearly behind."""
+CLEAR = 2.0  # standard errors, and units of log density, from which a law counts as clearly behind
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -38,8 +38,7 @@ from golfphys.physics.club import OPTIONS, Player
 from golfphys.physics.draws import Draws
 from golfphys.physics.green import Green, TurfLaw
 
-DRAWS, FEWEST_DRAWS = 4000, 1000
-"""Draws of the normal approximation, from which proposals start; and for a long log."""
+DRAWS, FEWEST_DRAWS = 4000, 1000  # draws of the normal approximation, from which proposals start; and for a long log
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -25,11 +25,8 @@ from golfphys.fitting.rollout_layout import Layout, Rolls
 from golfphys.fitting.rollout_model import block_of
 from golfphys.fitting.turf import DROP_SCATTER, Drops, drop_block
 
-DRAWS = 800
-"""Draws from which covariances are taken."""
-
-RIDGE = 0.02
-"""Fraction by which covariances with many unknowns are drawn towards none, for the chance in so many draws."""
+DRAWS = 800  # draws from which covariances are taken
+RIDGE = 0.02  # fraction by which covariances with many unknowns are drawn towards none, for the chance in so many draws
 
 
 @dataclass(frozen=True, kw_only=True)

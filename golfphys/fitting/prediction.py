@@ -130,8 +130,7 @@ def predict(model: ChipModel, draws: Sample, generator: np.random.Generator) -> 
     return Predicted(chips=chips, values=values, meant=meant)
 
 
-TRIES = 12
-"""Errors of the strike that are tried for each chip whose landing was seen; one of them is taken."""
+TRIES = 12  # errors of the strike that are tried for each chip whose landing was seen; one of them is taken
 
 
 def _struck(
@@ -176,11 +175,9 @@ def _refuse_what_no_swing_carries(model: ChipModel, world: World) -> None:
         raise ValueError("; ".join(far))
 
 
+# What can be said of a chip that is to be predicted
 SHOT_COLUMNS = ("club", "lie", "spot", "heading", "target_carry", "carry")
-"""What can be said of a chip that is to be predicted."""
-
-FASTEST = 45.0
-"""Head speed in m/s beyond which nobody swings a club (common practice, no source)."""
+FASTEST = 45.0  # head speed in m/s beyond which nobody swings a club (common practice, no source)
 
 
 def chips_to_play(shots: pd.DataFrame | Mapping[str, object], settings: Settings, spots: Sequence[str]) -> Chips:
@@ -240,8 +237,7 @@ def _with_headings(chips: Chips, n: int, generator: np.random.Generator) -> Chip
     return replace(chips, heading=np.where(blank, drawn, chips.heading))
 
 
-UNMEASURED = "tour-to-club"
-"""Level of a player who was never measured: the fit's prior spans both reference players."""
+UNMEASURED = "tour-to-club"  # level of a player who was never measured: the fit's prior spans both reference players
 
 
 def plan_draws(fit: Fitted, spot: str, drawn: Sample, seed: Seed, around: Mapping[str, Fitted] | None = None) -> Draws:

@@ -21,14 +21,9 @@ from golfphys.fitting.estimator import TRUSTED_K, Model, Parameter
 
 Seed = int | np.random.Generator
 
-FEWEST = 300.0
-"""Independent draws below which weighted draws are not trusted."""
-
-NARROWED = 0.5
-"""A parameter counts as informed if its spread fell below this fraction of the prior's."""
-
-LOST = 200.0
-"""Log density below that of the mode from which a draw is of no use as the start of a chain."""
+FEWEST = 300.0  # independent draws below which weighted draws are not trusted
+NARROWED = 0.5  # a parameter counts as informed if its spread fell below this fraction of the prior's
+LOST = 200.0  # log density below that of the mode from which a draw is of no use as the start of a chain
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -24,14 +24,10 @@ from golfphys.physics.green import Kind, LinearTurf, Turf, TurfLaw
 
 GRAVITY, HOP_LOSS = constants.GRAVITY.value, constants.TURF_HOP_LOSS.value
 
-HEIGHT_SD = 0.012
-"""Standard error in m of a rebound height read by eye against a rule (common practice, no source)."""
-
-TIME_SD = 0.004
-"""Standard error in s of a time between two bounces heard in a recording (1 ms at best; judged)."""
-
+HEIGHT_SD = 0.012  # standard error in m of a rebound height read by eye against a rule (common practice, no source)
+TIME_SD = 0.004  # standard error in s of a time between two bounces heard in a recording (1 ms at best; judged)
+# How much the rebound speed differs from place to place, as a fraction of it (judged, no source)
 DROP_SCATTER = Parameter(name="drop_scatter", location=0.04, spread=0.6, transform="log", outer=True)
-"""How much the rebound speed differs from place to place, as a fraction of it (judged, no source)."""
 
 _hop_speed = elementwise(hop_speed)
 _restitution = elementwise(turf_restitution)
@@ -90,8 +86,7 @@ def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]
     ]
 
 
-MOST = {"patchiness": 1.0, "restitution": 1.0, "tilt": 0.8, "forward_lift": 1.0}
-"""Limits of what a turf can be."""
+MOST = {"patchiness": 1.0, "restitution": 1.0, "tilt": 0.8, "forward_lift": 1.0}  # limits of what a turf can be
 
 
 def within(values: Mapping[str, Any]) -> dict[str, Any]:
