@@ -239,7 +239,11 @@ def planned(fit: CourseFit, plan: Further, drawn: Sample, uncertainty: Uncertain
     if plan.chips:
         parts.append(_planned_chips(fit, plan, spot, drawn))
     if plan.rolls:
-        parts.append(_planned_rolls(fit, plan, spot, drawn))
+        headings, speed = -np.radians(np.resize(plan.headings_deg, plan.rolls)), constants.RAMP_RELEASE_SPEED.value
+        law: dict[str, Any] = {"law": fit.settings.law, "grain": fit.settings.grain, "names": drawn.names}
+        rolls = Rolls.planned((spot,), 0, headings, speed)
+        layout = Layout(rolls=rolls, reference_speed=fit.reference_speed, **law)
+        parts.append(block_of("distance", layout).evaluate)
     if plan.drops:
         heights = np.linspace(1.0, 2.8, plan.drops)
         none = np.full(plan.drops, np.nan)
@@ -285,11 +289,3 @@ def _planned_chips(fit: CourseFit, plan: Further, spot: str, drawn: Sample) -> C
         return residual[:, seen], scale[:, seen]
 
     return evaluate
-
-
-def _planned_rolls(fit: CourseFit, plan: Further, spot: str, drawn: Sample) -> Callable[[Array], tuple[Array, Array]]:
-    heading = -np.radians(np.resize(plan.headings_deg, plan.rolls))
-    rolls = Rolls.planned((spot,), 0, heading, constants.RAMP_RELEASE_SPEED.value)
-    law: dict[str, Any] = {"law": fit.settings.law, "grain": fit.settings.grain}
-    layout = Layout(rolls=rolls, reference_speed=fit.reference_speed, names=drawn.names, **law)
-    return block_of("distance", layout).evaluate

@@ -240,12 +240,11 @@ def _with_headings(chips: Chips, n: int, generator: np.random.Generator) -> Chip
 UNMEASURED = "tour-to-club"  # level of a player who was never measured: the fit's prior spans both reference players
 
 
-def plan_draws(fit: Fitted, spot: str, drawn: Sample, seed: Seed, around: Mapping[str, Fitted] | None = None) -> Draws:
+def plan_draws(fit: Fitted, spot: str, drawn: Sample, seed: Seed, around: Mapping[str, Fitted]) -> Draws:
     """Return completed draws of a fit as plans take them, with x along the reference line of the sheet.
 
     The seed is that of what comes from priors; `around` are the fits of the ground around the green.
     """
-    around = around or {}
     settings, column, n = fit.settings, drawn.column, len(drawn.natural)
     errors = error_draws(drawn, settings.clubs, np.random.default_rng(seed))
     turf = LinearTurf() if settings.turf_law == "linear" else Turf()
@@ -268,7 +267,7 @@ def plan_draws(fit: Fitted, spot: str, drawn: Sample, seed: Seed, around: Mappin
     air: dict[str, Any] = {name: column(name) for name in ("drag_scale", "lift_scale")}
     return replace(
         prior,
-        green=replace(prior.green, turf=replace(turf, **_turf(drawn))),
+        green=replace(prior.green, turf=replace(turf, **within(drawn.names.by_member(drawn.natural, "turf")))),
         player=player_of("fitted player", delivery, errors),
         lies={**prior.lies, **_lies(fit, drawn, prior.lies)},
         bag=bag,
@@ -338,9 +337,5 @@ def _grass(drawn: Sample, fit: Fitted, usual: Grass) -> Grass:
     if fit.seen.drops is None:
         return found
     kind = Turf if drawn.names.has("turf", "tilt") else LinearTurf
-    return replace(found, turf=replace(usual.turf if isinstance(usual.turf, kind) else kind(), **_turf(drawn)))
-
-
-def _turf(drawn: Sample) -> dict[str, Any]:
-    """Return draws of the turf by field, kept within what a turf can be."""
-    return within(drawn.names.by_member(drawn.natural, "turf"))
+    turf, dropped = usual.turf if isinstance(usual.turf, kind) else kind(), drawn.names.by_member(drawn.natural, "turf")
+    return replace(found, turf=replace(turf, **within(dropped)))
