@@ -84,8 +84,7 @@ def view_of(marks: Sequence[Sequence[float]], pixels: Sequence[Sequence[float]],
     if not (np.isfinite(ground).all() and np.isfinite(seen).all()):
         raise RecordingError("a mark has no number; expected two distances on the ground and a place in the picture")
     plane = _homography(ground, seen)
-    shape = np.asarray(plane)
-    w = ground @ shape[2, :2] + shape[2, 2]
+    w = ground @ plane[2, :2] + plane[2, 2]
     flat = _collinear(ground) or _collinear(seen)
     if flat or not (np.all(w > 0) or np.all(w < 0)):
         raise RecordingError(
@@ -166,7 +165,7 @@ def _with_height(plane: Array, ground: Array, size: tuple[int, int]) -> tuple[Ar
 
 @dataclass(frozen=True, kw_only=True)
 class Track:
-    """Where the ball was, a line of the table for each of the `frames` in which it was found.
+    """Where the ball was, a row of the table for each of the `frames` in which it was found.
 
     ``time`` (s), ``right`` and ``down`` (pixels), ``x`` and ``y`` (m, in the frame of the marks), ``sd`` (standard
     error of the place, m, the marks' left out), ``by_hand``. `scale_sd` is the standard error of its length as a
@@ -208,22 +207,24 @@ def along(track: Track) -> pd.DataFrame:
 def film_rows(
     track: Track, *, roll: str, spot: str, kind: str = "putt", heading_deg: float | None = None
 ) -> pd.DataFrame:
-    """Return the rows of one roll for the films sheet; of the frames at rest the first three are kept.
+    """Return the rows of one roll for the films sheet; with the first three of the frames at rest.
 
     It is called `roll`, was set rolling by `kind` (putt, chip, ramp), and headed clockwise from the reference line.
     """
-    line = along(track)
-    if float(np.ptp(line["distance"])) < 0.1:
+    path = along(track)
+    distance = path["distance"].to_numpy(dtype=float)
+    if float(np.ptp(distance)) < 0.1:
         raise RecordingError("the ball is followed over less than 0.1 m; film more of the roll")
-    line = line[: _last_moving(line) + 3]
+    moving = np.flatnonzero(np.median(distance[-3:]) - distance > max(AT_REST * 0.1, 3 * float(path["sd"].median())))
+    path = path[: (int(moving[-1]) + 1 if moving.size else len(path) - 1) + 3]
     named = {"roll": roll, "spot": spot, "heading_deg": heading_deg, "kind": kind}
-    return pd.DataFrame({**named, "time_s": line["time"].round(4), "distance_m": line["distance"].round(4)})
+    return pd.DataFrame({**named, "time_s": path["time"].round(4), "distance_m": path["distance"].round(4)})
 
 
 def speed_at_start(track: Track) -> Measured:
     """Return the speed at the first frame of the track, m/s: of a ramp that of release."""
-    line = along(track)
-    used = line[line["time"] <= QUADRATIC_FOR]
+    path = along(track)
+    used = path[path["time"] <= QUADRATIC_FOR]
     if len(used) < 5:
         seen = f"the ball is found in {len(used)} frames of the first {QUADRATIC_FOR:g} s"
         raise RecordingError(f"{seen}; at least five are needed")
@@ -236,10 +237,10 @@ def speed_at_start(track: Track) -> Measured:
 
 def drift(track: Track) -> Measured:
     """Return how far to the left of its first direction the ball ends, m."""
-    line = along(track)
-    last = line.tail(3)
-    first = line[line["distance"] <= 0.25 * float(line["distance"].max())]
-    noise = float(line["sd"].median())
+    path = along(track)
+    last = path.tail(3)
+    first = path[path["distance"] <= 0.25 * float(path["distance"].max())]
+    noise = float(path["sd"].median())
     reach = float(last["distance"].mean())
     base = max(float(np.ptp(first["distance"])), 1e-3)
     turned = noise * math.sqrt(12 / max(len(first), 2)) / base
@@ -252,11 +253,3 @@ def _first_direction(time: Array, places: Array) -> Array:
     early = early if early.size >= 3 else np.arange(min(len(time), 3))
     slope = np.polyfit(time[early], places[early], 1)[0]
     return np.asarray(slope / max(float(np.hypot(*slope)), 1e-12))
-
-
-def _last_moving(line: pd.DataFrame) -> int:
-    """Return the number of the last frame before the ball is at rest."""
-    time, distance = line["time"].to_numpy(dtype=float), line["distance"].to_numpy(dtype=float)
-    end = float(np.median(distance[-3:]))
-    moving = np.flatnonzero(end - distance > max(AT_REST * 0.1, 3 * float(line["sd"].median())))
-    return int(moving[-1]) + 1 if moving.size else len(time) - 1

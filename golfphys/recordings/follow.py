@@ -21,7 +21,7 @@ BACKGROUND_FRAMES = 31  # frames, spread over the clip, from which the backgroun
 FEWEST_KEY_FRAMES = 12  # frames stored whole from which a background can be made without reading all others
 # Quantile of grey taken for the background: a white ball at rest for half of the clip is not in it (judged).
 BACKGROUND_RANK = 0.3
-CANDIDATES = 5  # candidates kept in a frame
+CANDIDATES = 5  # candidates taken of a frame
 # Pixels of the ball's radius to which a frame is reduced for the search; places are refined at full size.
 SEARCH_RADIUS = 4.0
 CLEAREST = 6.0  # noise standard deviations by which a patch must be lighter than the background
@@ -97,8 +97,7 @@ def _smooth(table: pd.DataFrame, around: int = 5) -> NDArray[np.bool_]:
             weight = 1 / np.maximum(np.hypot(*(places[near] - design @ expected).T), sd[i])
         off[i] = float(np.hypot(*(places[i] - expected[-1])))
     usual = max(1.4826 * float(np.median(off)), 1e-5)
-    kept: NDArray[np.bool_] = table["by_hand"].to_numpy(dtype=bool) | (off < 6 * np.maximum(sd, usual))
-    return kept
+    return np.asarray(table["by_hand"].to_numpy(dtype=bool) | (off < 6 * np.maximum(sd, usual)))
 
 
 @dataclass(frozen=True)
@@ -125,15 +124,15 @@ class _Region:
 def _background(clip: Clip, view: View) -> tuple[Array, _Region]:
     """Return the reduced background of the region in which the ball can be, and that region."""
     region = _region(view)
-    kept = [region.cut(grey) for _, grey in frames(clip, key_only=True)][: 4 * BACKGROUND_FRAMES]
-    if len(kept) < FEWEST_KEY_FRAMES:
-        kept, stride = [], 1
+    stills = [region.cut(grey) for _, grey in frames(clip, key_only=True)][: 4 * BACKGROUND_FRAMES]
+    if len(stills) < FEWEST_KEY_FRAMES:
+        stills, stride = [], 1
         for number, (_, grey) in enumerate(frames(clip)):
             if number % stride == 0:
-                kept.append(region.cut(grey))
-            if len(kept) > 2 * BACKGROUND_FRAMES:  # how long the clip is shows only at its end
-                kept, stride = kept[::2], 2 * stride
-    return np.quantile(np.stack(kept), BACKGROUND_RANK, axis=0).astype(np.float32), region
+                stills.append(region.cut(grey))
+            if len(stills) > 2 * BACKGROUND_FRAMES:  # how long the clip is shows only at its end
+                stills, stride = stills[::2], 2 * stride
+    return np.quantile(np.stack(stills), BACKGROUND_RANK, axis=0).astype(np.float32), region
 
 
 def _region(view: View) -> _Region:

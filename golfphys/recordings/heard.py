@@ -28,8 +28,8 @@ BANDS = ((100.0, 300.0), (300.0, 900.0), (900.0, 2700.0), (2700.0, 9000.0))
 AFTER = (0.020, 0.012, 0.006, 0.004)
 # Windows in s before an instant: noise to compare with, and what is left out between (judged).
 BEFORE, GAP = 0.040, 0.002
-CLEAREST_P = 1e-5  # largest p-value of a rise that is kept: about one false onset in a minute of steady noise
-LEAST_RISE_DB = 5.0  # smallest rise that is kept, for noise that is not steady (judged)
+CLEAREST_P = 1e-5  # largest p-value of a rise that counts: about one false onset in a minute of steady noise
+LEAST_RISE_DB = 5.0  # smallest rise that counts, for noise that is not steady (judged)
 CLOSEST = 0.025  # onsets nearer than this in s are one (judged)
 # Standard error in s below which no onset is timed: microphone, filters, the ball's own contact (judged).
 TIMING_FLOOR = 0.0004
@@ -39,7 +39,7 @@ AR_ORDER = 24
 
 @dataclass(frozen=True, kw_only=True)
 class Onsets:
-    """What was found in a recording, a line of the table for each onset in order of time.
+    """What was found in a recording, a row of the table for each onset in order of time.
 
     ``time`` and ``time_sd`` in s, ``rise_db`` (over what was heard just before, in the band where it is clearest),
     ``level_db`` (its energy, whitened), ``fall_db`` (how far it has fallen a twentieth of a second later: a blow dies
@@ -255,19 +255,19 @@ def _best(onsets: Onsets, advice: str, first: Range, ratio: Range, *, hop: Range
     # what goes on sounding is a voice or an engine, no blow
     clear = clear * np.clip(table["fall_db"].to_numpy(dtype=float) / BLOW_FALL_DB, 0.0, 1.0)
     level, times = table["level_db"].to_numpy(dtype=float), table["time"].to_numpy(dtype=float)
-    kept = sorted(np.argsort(-clear, kind="stable")[:CONSIDERED])
+    clearest = sorted(np.argsort(-clear, kind="stable")[:CONSIDERED])
     best: tuple[float, tuple[int, ...]] | None = None
-    for i, j in itertools.combinations(kept, 2):
+    for i, j in itertools.combinations(clearest, 2):
         gap = times[j] - times[i]
         if not first[0] <= gap <= first[1]:
             continue
         patterns: list[tuple[int, ...]] = [(i, j)]
-        for k in (k for k in kept if k > j):
+        for k in (k for k in clearest if k > j):
             after = times[k] - times[j]
             if ratio[0] <= after / gap <= ratio[1] and hop[0] <= after <= hop[1]:
                 patterns.append((i, j, k))
         for pattern in patterns:
-            inside = [n for n in kept if pattern[0] < n < pattern[-1] and n not in pattern]
+            inside = [n for n in clearest if pattern[0] < n < pattern[-1] and n not in pattern]
             # a bounce is not louder than the one before it, bar a lump of turf
             louder = sum(max(0.0, float(level[b] - level[a]) - 6.0) for a, b in itertools.pairwise(pattern[-2:]))
             score = float(clear[list(pattern)].sum() - UNEXPLAINED * clear[inside].sum()) - 2.0 * louder

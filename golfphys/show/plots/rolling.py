@@ -266,11 +266,11 @@ def plot_heard(sound: Sound, onsets: Onsets, heard: Heard | None = None, *, ax: 
         ax.axvline(time, color=colour, linewidth=1.6 if number in events else 0.8, alpha=0.8)
         ax.annotate(str(number + 1), (time, floor - 6), ha="center", fontsize=8, color=colour)
     beside: dict[str, Any] = {"textcoords": "offset points", "fontsize": 9, "color": style.CYCLE[1]}
-    for line, (number, name) in enumerate(events.items()):  # each name higher than the next, so that none touch
+    for lower, (number, name) in enumerate(events.items()):  # each name higher than the next, so that none touch
         time = onsets.table["time"][number]
         side = {"xytext": (-3, 0), "ha": "right"} if time > 0.8 * sound.duration else {"xytext": (3, 0)}
         box = {"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.8}
-        ax.annotate(name, (time, top + 14 - 5.5 * line), **beside, **side, bbox=box)
+        ax.annotate(name, (time, top + 14 - 5.5 * lower), **beside, **side, bbox=box)
     ax.set(xlim=(0.0, sound.duration), ylim=(floor - 8, top + 20))
     words = "What was heard: every onset with its number" + (", those taken in orange" if events else "")
     return style.finish(ax, "time (s)", "loudness (dB of full scale)", words, legend="")
@@ -299,7 +299,7 @@ def plot_track(frame: Grey, view: View, track: Track, *, ax: Axes | None = None)
 def plot_film_distance(track: Track, *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw distance along the path against time, as it goes into the films sheet."""
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
-    line = along(track)
-    ax.plot(line["time"], length.show(line["distance"]), "o", markersize=3, color=style.CYCLE[0])
+    path = along(track)
+    ax.plot(path["time"], length.show(path["distance"]), "o", markersize=3, color=style.CYCLE[0])
     words = "time (s)", length.label("distance along the path")
     return style.finish(ax, *words, "The roll as it was filmed", legend="", zero="x")
