@@ -133,16 +133,16 @@ class TraceLayout:
         """Expected readings of all frames, shape (..., frames)."""
         films = self.films
         rolls = self.by_roll(natural)
-        roll = {name: part[..., films.roll] for name, part in rolls.items()}
-        skidding = np.minimum(films.time, roll["skid_time"])
-        gone = skidding * (roll["start_speed"] - roll["braking"] * skidding / 2)
-        after = np.maximum(films.time - roll["skid_time"], 0.0)
+        frame = {name: part[..., films.roll] for name, part in rolls.items()}
+        skidding = np.minimum(films.time, frame["skid_time"])
+        gone = skidding * (frame["start_speed"] - frame["braking"] * skidding / 2)
+        after = np.maximum(films.time - frame["skid_time"], 0.0)
         even = {**rolls, "constant": rolls["constant"] + self.reference_speed * rolls["linear"]}
         gone = gone + _rolled(after, films.roll, even)
         if films.law == "linear":
             # growth along a straight path; what its turn changes is that of the constant law
             straight = {**even, "across": 0.0 * even["across"]}
-            gone = gone + _rolled_linear(after, roll["rolling_speed"], roll) - _rolled(after, films.roll, straight)
+            gone = gone + _rolled_linear(after, frame["rolling_speed"], frame) - _rolled(after, films.roll, straight)
         start, scale = (self.by(natural, name)[..., films.roll] for name in ("start_place", "film_scale"))
         return np.asarray(start + scale * gone)
 

@@ -261,14 +261,14 @@ class Layout:
 
     def told(self, natural: Array) -> dict[str, Array]:
         """Return what a sheet tells of every spot, by what tables call it, each of shape (..., spots)."""
-        law, roll, (along, left) = self.coefficients(natural), self.level_roll(natural), self.fall(natural)
+        law, stimp, (along, left) = self.coefficients(natural), self.level_roll(natural), self.fall(natural)
         terms = {f"resistance_{term}": law[term] for term in TERMS[self.law]}
         return {
             "resistance": law["constant"],
             **(terms and {**terms, "resistance_at_speed": self.by_spot(natural, "resistance")}),
             "grade": np.hypot(along, left),
             "fall_direction_deg": np.degrees(np.arctan2(-left, along)),
-            **{"grade_along": -along, "grade_left": -left, "stimp_m": roll, "stimp_ft": roll / METRES_PER_FOOT},
+            **{"grade_along": -along, "grade_left": -left, "stimp_m": stimp, "stimp_ft": stimp / METRES_PER_FOOT},
         }
 
     def session_factors(self, natural: Array) -> Array:
