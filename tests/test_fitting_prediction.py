@@ -137,6 +137,7 @@ def test_chips_of_the_same_world_are_covered() -> None:
 def test_a_faster_green_is_noticed() -> None:
     checked = check_back(demo_fit(), evening(5, faster=1.35))
     assert "the green has become faster or firmer" in " ".join(checked.verdict)
+    assert checked.verdict[0].endswith("stopped inside their 90 % intervals: what is off follows.")
     assert checked.verdict[-1].startswith("Most so with the ")
     assert not any(text.startswith("Off") for text in checked.verdict)
     assert checked.groups.loc[("all", "all chips"), "score"] > 2.5

@@ -135,10 +135,8 @@ def _calibration(table: pd.DataFrame) -> pd.DataFrame:
 def _verdict(calibration: pd.DataFrame, groups: pd.DataFrame) -> list[str]:
     found = []
     half, whole = calibration.to_dict("records")
-    if whole["share"] < whole["chance_low"]:
-        outside = f"Only {whole['within']} of {whole['chips']} chips stopped inside their 90 % intervals"
-        found.append(f"{outside}: the fit promises more than it keeps.")
-    elif half["share"] > half["chance_high"]:
+    outside = whole["share"] < whole["chance_low"]
+    if not outside and half["share"] > half["chance_high"]:
         near = "More chips than expected stopped near the middle of their intervals"
         found.append(f"{near}: the player scatters less now.")
     records = groups.reset_index().to_dict("records")
@@ -164,6 +162,9 @@ def _verdict(calibration: pd.DataFrame, groups: pd.DataFrame) -> list[str]:
         if abs(row["score"]) > limit and row["chips"] >= 2 and row["score"] * moved <= 0:
             off = f"{abs(row['longer_m']):.1f} m {'long' if row['longer_m'] > 0 else 'short'} on average"
             found.append(f"Off: chips {words[row['kind']]} {row['name']} come out {off} ({row['chips']} chips).")
+    if outside:
+        few = f"Only {whole['within']} of {whole['chips']} chips stopped inside their 90 % intervals"
+        found.insert(0, f"{few}: {'what is off follows' if found else 'the fit promises more than it keeps'}.")
     return found or ["The new chips fall where the fit said: keep it, and add the new rows to it."]
 
 
