@@ -71,7 +71,7 @@ def rivals(
 class NextMeasurement:
     """What further measurements would do for one decision."""
 
-    # A line for each measurement, the most useful first: ``observations``; ``lead_sd_now`` and ``lead_sd_after``
+    # A row for each measurement, the most useful first: ``observations``; ``lead_sd_now`` and ``lead_sd_after``
     # (strokes; standard deviation of what is not known of the lead of the best club over the second); ``shrinkage``
     # (fraction of it that goes away); ``saved`` (strokes a chip that choosing after the measurement would save).
     table: pd.DataFrame
@@ -195,7 +195,7 @@ def _power(covariance: Floats, exponent: float) -> Floats:
 class PriorWeight:
     """How far priors decide one answer."""
 
-    # A line for each prior, the weightiest first: ``halved`` and ``doubled`` (the best choice then), ``landing_moved``
+    # A row for each prior, the weightiest first: ``halved`` and ``doubled`` (the best choice then), ``landing_moved``
     # (m, the farther of the two), ``given_up`` (strokes a chip that the answer as it stands then loses, the larger of
     # the two), ``by_chance`` (what the same weights on other draws give up at most in 99 of 100 tries).
     table: pd.DataFrame
