@@ -6,12 +6,13 @@ spot and start line, against those of the plan made with the truth. Six clubs, e
 
 * ``measured``: 12 rolls, 10 drops and 40 chips (4 clubs up a ladder of landings, 2 lies) as an hour gives them, fitted
   (with the law of the bounce that the sheets prefer where the fit doubts its own), the plan made on the fit's draws;
-  ``half the measuring``: 6 rolls, 6 drops, 20 chips; ``measured, other seeds``: other draws of fit and plan.
+  ``half the measuring``: 6 rolls, 6 drops, 20 chips; ``measured, other seeds``: other draws of fit and plan;
+  ``measured before the green too``: with 4 rolls and 6 drops on each kind of ground before the green.
 * ``one week past``, ``five weeks past``: the same hour, after weeks of hers on other courses, each half measured.
 * ``able analyst``, ``analyst, five weeks``, ``analyst, 120 chips`` (of the same hour), ``feel 8 %``, ``feel 15 %``,
   ``always the sand wedge``: see ``rivals.py``.
 
-Ground before the green is in nobody's sheets: golfphys holds a landing there against a choice, and so does the truth
+Ground before the green is in nobody else's sheets: golfphys holds a landing there against a choice, and so does the truth
 that losses are counted from. ``knowing the ground before the green`` is what a truth without that scruple gains.
 
 The worlds are in ``worlds.py``: that of the fit, and two of others. What a choice loses is split: by its club (that
@@ -36,7 +37,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from rivals import KNOWN, Choice, always, analyst, by_feel, chosen_of
-from worlds import SEED, SPOT, WORLDS, Case, Sheets, draw_case, earlier, measure
+from worlds import SEED, SPOT, WORLDS, Case, Sheets, draw_case, earlier, measure, measure_before
 
 import golfphys
 from golfphys.physics.club import BAG
@@ -55,13 +56,13 @@ MORE_EVERY, SEED_EVERY, WEEKS = 12, 4, 5
 """Of so many cases one is also planned after half the measuring and with weeks of her past, and one with other seeds of
 fit and plan: fits take their time."""
 ONE, FIVE, RIVAL, RIVAL_FIVE = "one week past", "five weeks past", "able analyst", "analyst, five weeks"
-RIVAL_MORE, RESEEDED = "analyst, 120 chips", "measured, other seeds"
+RIVAL_MORE, RESEEDED, BEFORE = "analyst, 120 chips", "measured, other seeds", "measured before the green too"
 KNOWN_BEFORE = "knowing the ground before the green"
 FEEL = ("feel 8 %", "feel 15 %")
 RIVALS = {RIVAL: 1.0, RIVAL_MORE: 3.0}
 QUICK = (RIVAL, RIVAL_MORE, *FEEL, HABIT)
 WAYS = (
-    *(KNOWN_BEFORE, "measured", RESEEDED, ONE, FIVE, "half the measuring"),
+    *(KNOWN_BEFORE, "measured", BEFORE, RESEEDED, ONE, FIVE, "half the measuring"),
     *(RIVAL, RIVAL_FIVE, RIVAL_MORE, *FEEL, HABIT),
 )
 PARTS = ("club", "landing", "aim")
@@ -94,15 +95,26 @@ def chosen(case: Case, known: Search) -> tuple[dict[str, Choice], float]:
     """Return what every way of deciding chooses, and the seconds of processor that golfphys took for its first."""
     sheets = measure(case, 1.0)
     began = time.process_time()
-    found = {"measured": planned(fitted(sheets), case)}
+    fit = fitted(sheets)
+    found = {"measured": planned(fit, case)}
     seconds = time.process_time() - began
     found |= chosen_quickly(case, known)
     if case.number % MORE_EVERY == 0:
         found |= with_weeks(case, sheets)
         found["half the measuring"] = planned(fitted(measure(case, 0.5)), case)
     if case.number % SEED_EVERY == 1:
+        found[BEFORE] = planned(with_ground(fit, case), case)
         found[RESEEDED] = planned(fitted(sheets, seed=1), case, seed=1000 + case.number)
     return found, seconds
+
+
+def with_ground(fit: Any, case: Case) -> Any:
+    """Return a fit with what rolls and drops say of the ground before the green, which is fitted by itself."""
+    mine = (fit.sheets["rollouts"], fit.sheets["drops"])
+    both = [
+        old.replaced(pd.concat([old.frame, new.frame])) for old, new in zip(mine, measure_before(case), strict=True)
+    ]
+    return replace(fit, around=golfphys.fit(*both, turf_law=fit.settings.turf_law).around)
 
 
 def chosen_quickly(case: Case, known: Search) -> dict[str, Choice]:

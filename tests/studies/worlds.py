@@ -242,6 +242,15 @@ def measure(case: Case, share: float) -> Sheets:
     return Sheets(rollouts=rollouts, drops=drops, chips=_log(case, rng, math.ceil(5 * share), int(40 * share)))
 
 
+def measure_before(case: Case) -> tuple[Sheet, Sheet]:
+    """Measure what lies before the green as well, some ten minutes a kind of ground: 4 rolls and 6 drops on each."""
+    rng = np.random.default_rng([SEED + 3, WORLDS.index(case.world), case.number])
+    grounds = {name: case.draws.around[name] for name, _ in case.position.ground_before}
+    truth = CourseTruth(greens={name: Green(resistance=one.resistance, turf=one.turf) for name, one in grounds.items()})
+    rolls = make_rollouts(truth, RolloutDesign(headings=HEADINGS[::2], repeats=2), rng)
+    return rolls, make_drops(truth, DropDesign(repeats=3), rng)
+
+
 def _log(case: Case, rng: np.random.Generator, repeats: int, most: int) -> Sheet:
     """Log chips with four clubs from two lies, each club up a ladder of landings, from four sides in turn."""
     ladder = np.linspace(3.0, 16.0, 2 * repeats).round(1)
