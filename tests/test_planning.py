@@ -209,6 +209,18 @@ def test_a_logged_shot_on_measured_ground_has_no_caution():
     assert [words for words in found.cautions if "putter" not in words.lower()] == []
 
 
+def test_a_landing_short_of_the_green_is_held_against_a_choice_measured_or_not():
+    # rolls and drops do not tell how ground takes a landing at an angle: plans that took them to made worse choices
+    held = []
+    for grounds in ((), ("fringe",), ("fringe", "fairway")):
+        draws = replace(assumed(TEN, n=8), logged=logged(grounds=grounds))
+        found = plan_chip(draws, to_edge=3.0, to_pin=14.0, effort=SMALL, options=(USUAL,))
+        held.append(found.played[0].search.held_against[:-1])
+    assert held[0].max() > 0.25
+    assert np.array_equal(held[1], held[0])
+    assert held[2] == pytest.approx(held[0] / 2, rel=1e-9)
+
+
 def scored(rest_x, rest_y=0.0, *, grade=0.0, fall=0.0, start=8.0, position=None):
     rest_x, rest_y = np.broadcast_arrays(np.atleast_2d(np.asarray(rest_x, float)), rest_y)
     world = World(

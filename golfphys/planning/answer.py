@@ -302,6 +302,9 @@ def _may_go_wrong(pick: Played) -> Iterator[str]:
         share = f"{100 * short:.0f} % of its landings are on {' and '.join(unknown)}, which was not measured"
         taken = "it is taken to be softer than the green. Rolls and drops there would tell."
         yield f"{_capital(pick.label)} {where}: {share}; {taken}"
+    elif pick.landing < position.to_edge:
+        told = "rolls and drops there do not tell how it takes a landing at an angle"
+        yield f"{_capital(pick.label)} lands short of the green: {told}. Try a few before you rely on it."
     if position.to_back is not None:
         over = float((landed > position.to_back).mean())
         if over > 0.01:

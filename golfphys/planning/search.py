@@ -19,9 +19,10 @@ COARSE, NEAR, NEAR_LEAST = 40, 0.35, 2.5
 FINE = 120  # landings between which the one that stops at a pin is looked for
 AIMING = 3  # corrections of the start line, each of which leaves a few per cent of the miss to the side
 ALLOWED_RISE = 0.1  # rise of expected strokes that bounds the room for error in landing distance
-# Strokes that a landing meant to be on unmeasured ground short of the green must save (practice, no source); the square
-# of the share that lands there is held against a spot, so that a few now and then count for little.
-WARY = 0.3
+# Strokes that a landing meant to be on ground short of the green must save, where that was not measured and where rolls
+# and drops on it do not show how it takes a landing at an angle (practice, no source). The square of the share that
+# lands there is held against a spot, so that a few now and then count for little.
+WARY, WARY_MEASURED = 0.3, 0.15
 # How far short of and past the pin, as a fraction of the distance, a putt from off the green may be meant to end.
 PUTTED_PAST = (-0.12, 0.22)
 LOOKED_AT = 4  # most choices that pictures and what-ifs show
@@ -41,7 +42,7 @@ class Search:
     strokes: Floats  # means over draws and errors
     within_1m: Floats
     within_3ft: Floats
-    # `WARY` times the square of the share that lands short of the green on ground that was not measured.
+    # `WARY`, or `WARY_MEASURED`, times the square of the share that lands short of the green.
     held_against: Floats
 
     @property
@@ -216,7 +217,7 @@ def search_landings(swings: Swings, effort: Effort, spots: Floats | None = None)
         swings, swings.speed_for(spots), directions, normals(len(world), effort.errors, effort.seed)
     )
     unmeasured = any(name not in world.draws.logged.grounds for name, _ in world.position.ground_before)
-    wary = WARY * (unmeasured & ~swings.putts)
+    wary = np.where(swings.putts, 0.0, WARY if unmeasured else WARY_MEASURED)
     short, near, nearer = (
         np.clip(_smooth(happens.mean(axis=(0, 3))), 0.0, 1.0)
         for happens in (shots.landing_x < world.position.to_edge, outcomes.within_1m, outcomes.within_3ft)

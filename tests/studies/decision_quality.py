@@ -12,11 +12,9 @@ spot and start line, against those of the plan made with the truth. Six clubs, e
 * ``able analyst``, ``analyst, five weeks``, ``analyst, 120 chips`` (of the same hour), ``feel 8 %``, ``feel 15 %``,
   ``always the sand wedge``: see ``rivals.py``.
 
-Ground before the green is in nobody else's sheets: golfphys holds a landing there against a choice, and so does the truth
-that losses are counted from. ``knowing the ground before the green`` is what a truth without that scruple gains.
-
-The worlds are in ``worlds.py``: that of the fit, and two of others. What a choice loses is split: by its club (that
-club at its best spot against the best club), by its landing, by its start line.
+Ground before the green is in no other sheets: golfphys holds a landing there against a choice, as does the truth that
+losses are counted from; ``knowing the ground before the green`` is a truth without that scruple. Worlds, that of the
+fit and two of others, are in ``worlds.py``. A loss is split: by club (at its best spot), by landing, by start line.
 
 Run ``python tests/studies/decision_quality.py``, about 20 s of processor a case; if stopped, it goes on where it was.
 Ways without a fit that cases run before lack are first replayed for them; ``--cases 0 0 0`` does no more than that.
@@ -37,7 +35,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from rivals import KNOWN, Choice, always, analyst, by_feel, chosen_of
-from worlds import SEED, SPOT, WORLDS, Case, Sheets, draw_case, earlier, measure, measure_before
+from worlds import SEED, SPOT, WORLDS, Case, Sheets, draw_case, earlier, measure, with_ground
 
 import golfphys
 from golfphys.physics.club import BAG
@@ -53,8 +51,8 @@ FINAL = 8192
 EFFORT = Effort(draws=64, landings=25, errors=8, last=64)
 HABIT = "always the sand wedge"
 MORE_EVERY, SEED_EVERY, WEEKS = 12, 4, 5
-"""Of so many cases one is also planned after half the measuring and with weeks of her past, and one with other seeds of
-fit and plan: fits take their time."""
+"""Of so many cases one is also planned after half the measuring and with weeks of her past, and one with more ground
+measured and with other seeds: fits take their time."""
 ONE, FIVE, RIVAL, RIVAL_FIVE = "one week past", "five weeks past", "able analyst", "analyst, five weeks"
 RIVAL_MORE, RESEEDED, BEFORE = "analyst, 120 chips", "measured, other seeds", "measured before the green too"
 KNOWN_BEFORE = "knowing the ground before the green"
@@ -108,15 +106,6 @@ def chosen(case: Case, known: Search) -> tuple[dict[str, Choice], float]:
     return found, seconds
 
 
-def with_ground(fit: Any, case: Case) -> Any:
-    """Return a fit with what rolls and drops say of the ground before the green, which is fitted by itself."""
-    mine = (fit.sheets["rollouts"], fit.sheets["drops"])
-    both = [
-        old.replaced(pd.concat([old.frame, new.frame])) for old, new in zip(mine, measure_before(case), strict=True)
-    ]
-    return replace(fit, around=golfphys.fit(*both, turf_law=fit.settings.turf_law).around)
-
-
 def chosen_quickly(case: Case, known: Search) -> dict[str, Choice]:
     """Return what every way of deciding chooses that fits nothing."""
     found = {name: analyst(measure(case, more), case.position, case.heading) for name, more in RIVALS.items()}
@@ -139,8 +128,7 @@ def decide(world: str, number: int) -> dict[str, Any]:
     case = draw_case(world, number)
     known = search_landings(case.swings(case.truth), KNOWN)
     found, seconds = chosen(case, known)
-    free = case.all_known
-    found[KNOWN_BEFORE] = chosen_of(search_landings(case.swings(free), KNOWN))
+    found[KNOWN_BEFORE] = chosen_of(replace(known, held_against=np.zeros_like(known.held_against)))
     row = {"world": world, "case": number, "lie": case.position.lie, "to_pin_m": round(case.position.to_pin, 2)}
     return row | judged(case, known, found) | {"seconds": round(seconds, 1)}
 
@@ -273,8 +261,8 @@ def _table(table: pd.DataFrame) -> list[str]:
     return lines
 
 
-ENOUGH = 20
-"""Cases without which nothing is said in golfphys's favour: their standard error is itself not known."""
+ENOUGH = 20  # cases without which nothing is said in golfphys's favour: their standard error is itself not known
+UNNOTICED = 0.005  # strokes a chip up to which two ways count as equally good (judged, no source)
 
 
 def _said(row: pd.Series) -> str:
@@ -284,10 +272,6 @@ def _said(row: pd.Series) -> str:
         return "the analyst is ahead"
     clear = behind > 2 * error and row["cases"] >= ENOUGH
     return "golfphys is ahead" if clear else "no difference shown"
-
-
-UNNOTICED = 0.005
-"""Strokes a chip, one in 200 chips, up to which two ways count as equally good (judged, no source)."""
 
 
 def more_or_less(row: pd.Series) -> str:

@@ -15,12 +15,14 @@ import pandas as pd
 from numpy.typing import NDArray
 from tally import near
 
+import golfphys
 from golfphys.core import constants
+from golfphys.fitting.course_fit import CourseFit
 from golfphys.invented import CourseTruth, DropDesign, RolloutDesign, make_drops, make_rollouts
 from golfphys.physics.club import BAG, LIES, TOUR_ERRORS, TOUR_PLAYER, Delivery, Launch, Player
-from golfphys.physics.draws import LOCAL_SLOPE, Draws, Logged, assumed, stated
+from golfphys.physics.draws import LOCAL_SLOPE, Draws, assumed, stated
 from golfphys.physics.flight import Aerodynamics
-from golfphys.physics.green import AROUND, Green, LinearTurf, Resistance, Turf
+from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.physics.strike import strike
 from golfphys.planning.position import Choice as Played
 from golfphys.planning.position import Position
@@ -112,11 +114,6 @@ class Case:
     def truth(self) -> World:
         """The true world, seen along the line of play."""
         return World(draws=self.draws.turned(self.heading), position=self.position)
-
-    @property
-    def all_known(self) -> World:
-        """The true world of somebody who has measured the ground before the green as well."""
-        return replace(self.truth, draws=replace(self.truth.draws, logged=Logged(grounds=tuple(AROUND))))
 
     def swings(self, world: World, clubs: Sequence[str] = tuple(BAG)) -> Swings:
         """Return clubs in a world of one draw, struck as she strikes."""
@@ -242,13 +239,17 @@ def measure(case: Case, share: float) -> Sheets:
     return Sheets(rollouts=rollouts, drops=drops, chips=_log(case, rng, math.ceil(5 * share), int(40 * share)))
 
 
-def measure_before(case: Case) -> tuple[Sheet, Sheet]:
-    """Measure what lies before the green as well, some ten minutes a kind of ground: 4 rolls and 6 drops on each."""
+def with_ground(fit: CourseFit, case: Case) -> CourseFit:
+    """Return the fit of a case with what lies before the green measured as well: on each ground 4 rolls and 6 drops."""
     rng = np.random.default_rng([SEED + 3, WORLDS.index(case.world), case.number])
     grounds = {name: case.draws.around[name] for name, _ in case.position.ground_before}
     truth = CourseTruth(greens={name: Green(resistance=one.resistance, turf=one.turf) for name, one in grounds.items()})
-    rolls = make_rollouts(truth, RolloutDesign(headings=HEADINGS[::2], repeats=2), rng)
-    return rolls, make_drops(truth, DropDesign(repeats=3), rng)
+    more = (
+        make_rollouts(truth, RolloutDesign(headings=HEADINGS[::2], repeats=2), rng),
+        make_drops(truth, DropDesign(repeats=3), rng),
+    )
+    both = [fit.sheets[one.kind].replaced(pd.concat([fit.sheets[one.kind].frame, one.frame])) for one in more]
+    return replace(fit, around=golfphys.fit(*both, turf_law=fit.settings.turf_law).around)
 
 
 def _log(case: Case, rng: np.random.Generator, repeats: int, most: int) -> Sheet:
