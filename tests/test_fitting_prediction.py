@@ -88,6 +88,7 @@ def test_one_call_takes_whatever_sheets_there_are() -> None:
     refused("str is no sheet of films, rollouts", lambda: golfphys.fit("rollouts.csv"))
     refused("putts is no sheet of films, rollouts", lambda: golfphys.fit(Sheet(kind="putts", frame=drops.frame)))
     refused("fit has no option 'laws'; expected one of: turf_law, law,", lambda: golfphys.fit(drops, laws="linear"))
+    refused("Sheets are given without a name", lambda: golfphys.fit(drops=drops))
 
 
 def test_keywords_of_a_fit_are_its_settings() -> None:

@@ -312,7 +312,8 @@ def _by_ground(sheet: Sheet | None) -> dict[str, Sheet]:
 def _settings(keywords: Keywords, past: Past) -> Settings:
     if wrong := [name for name in keywords if name not in Keywords.__annotations__]:
         expected = ", ".join(Keywords.__annotations__)
-        raise ValueError(f"fit has no option {' or '.join(map(repr, wrong))}; expected one of: {expected}")
+        hint = ". Sheets are given without a name" if set(wrong) & set(KINDS) else ""
+        raise ValueError(f"fit has no option {' or '.join(map(repr, wrong))}; expected one of: {expected}{hint}")
     given: Any = {name: value for name, value in keywords.items() if name != "seed" and value is not None}
     return Settings(**given, past=past)
 

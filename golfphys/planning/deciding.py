@@ -86,9 +86,9 @@ class NextMeasurement:
         """The result in words."""
         best = self.table.iloc[0]
         leads = f"leads {self.second} by" if self.lead >= CLOSE_CALL else f"and {self.second} are level,"
-        apart = f"{abs(self.lead):.3f} strokes{'' if self.lead >= CLOSE_CALL else ' apart'}"
+        apart = f"{abs(self.lead):.2f} strokes{'' if self.lead >= CLOSE_CALL else ' apart'}"
         said = (
-            f"{self.pick.capitalize()} {leads} {apart}, give or take {self.lead_sd:.3f}. Knowing everything would save "
+            f"{self.pick.capitalize()} {leads} {apart}, give or take {self.lead_sd:.2f}. Knowing everything would save "
             f"{self.at_most:.3f} strokes a chip here"
         )
         if best["saved"] < np.clip(0.1 * self.at_most, 0.0005, DECIDES):

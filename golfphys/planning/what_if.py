@@ -238,7 +238,7 @@ class HabitPrices:
         else:
             answer = (
                 f"Whether changing clubs pays for this player is not settled: the {club} for everything costs {said}, "
-                f"where {CLOSE_CALL:g} is reckoned a difference."
+                f"where less than {CLOSE_CALL:g} is no difference."
             )
         just = table[table["habit"] == JUST_ON].iloc[0]
         verb, (cost, from_, to) = "costs little" if just["cost"] < CLOSE_CALL else "costs", costs_in_words(just)
