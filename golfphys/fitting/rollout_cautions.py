@@ -140,7 +140,7 @@ def _speeds(fit: Rolled) -> Iterator[str]:
 
 def _grain(fit: Rolled) -> str:
     if not fit.layout.grain:
-        return "Always so: a grain, if there is one, shows here as slope, for distances alone cannot tell them apart."
+        return "In general: a grain, if there is one, shows here as slope, for distances alone cannot tell them apart."
     if fit.layout.rolls.has_side.any():
         return "Side drift alone separates grain from slope (slope turns a ball, grain does not): its interval is wide."
     return (
@@ -215,7 +215,7 @@ def _scale(fit: Rolled) -> str:
         return "Release speeds were taken as exact: an error of 1 % in them is one of 2 % in resistance and grade."
     spread = fit.posterior.model.parameter("release_speed_scale").spread
     return (
-        f"Always so: the ramp's true release speed is known to {100 * spread:.1f} %, which puts {200 * spread:.1f} % "
+        f"In general: the ramp's true release speed is known to {100 * spread:.1f} %, which puts {200 * spread:.1f} % "
         "on all resistances and slopes together. Green speed is what this ramp reads, so it is spared."
     )
 
@@ -249,7 +249,7 @@ def film_cautions(layout: TraceLayout, source: Posterior, residuals: pd.DataFram
 def film_standing(layout: TraceLayout, source: Posterior) -> list[str]:
     """Return what is so of every film, and therefore comes last."""
     percent = 100 * max(source.model.parameters[i].spread for i in source.model.names.columns("film_scale"))
-    allowed = f"Always so: an error of scale of a film ({percent:.1f} % allowed)"
+    allowed = f"In general: an error of scale of a film ({percent:.1f} % allowed)"
     law = {"constant": "Resistance was taken as constant; law='linear' asks the films whether it grows with speed."}
     straight = "With a linear law the path is taken as straight: film up and down the fall line."
     scale = f"{allowed} goes straight into resistance: speeds and distances share it."

@@ -265,7 +265,7 @@ class SeriesFit:
         if len(self.times) == 1:
             found.append("One session only: the sheet says nothing of change.")
         always = (
-            "Always so: all spots are taken to change by the same factor and slopes not at all, and the same ramp to "
+            "In general: all spots are taken to change by the same factor and slopes not at all, and the same ramp to "
             "have been used throughout, for another one would look like a change of the green."
         )
         return [*found, *self.fit.cautions, always]
