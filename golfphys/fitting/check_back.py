@@ -156,7 +156,7 @@ def _verdict(calibration: pd.DataFrame, groups: pd.DataFrame) -> list[str]:
         if len(by_club) > 1:
             (least, last), (most, first) = by_club[0], by_club[-1]
             found.append(f"Most so with the {first}, {most:.1f} m, least with the {last}, {least:.1f} m.")
-    words = {"club": "with the", "lie": "from", "spot": "at", "day": "of"}
+    words = {"club": "with the", "lie": "from the", "spot": "at", "day": "of"}
     for row in parts:
         # what goes the way of the whole is said with it
         if abs(row["score"]) > limit and row["chips"] >= 2 and row["score"] * moved <= 0:

@@ -61,7 +61,7 @@ def standing(fit: Fitted) -> list[str]:
     lies = () if fit.seen.chips is None else fit.seen.chips.lies
     if not (vague := [lie for lie in lies if not fit.posterior.narrowed("face_friction", lie)]):
         return []
-    grips = f"Usually: how the face grips the ball from {' and '.join(vague)} is taken from what such lies do,"
+    grips = f"Usually: how the face grips the ball from the {' and the '.join(vague)} is taken from what such lies do,"
     return [f"{grips} not from these chips. Go by where balls are predicted to stop, which may be well known."]
 
 
