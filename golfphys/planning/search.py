@@ -20,8 +20,9 @@ FINE = 120  # landings between which the one that stops at a pin is looked for
 AIMING = 3  # corrections of the start line, each of which leaves a few per cent of the miss to the side
 ALLOWED_RISE = 0.1  # rise of expected strokes that bounds the room for error in landing distance
 # Strokes that a landing meant to be on ground short of the green must save, where that was not measured and where rolls
-# and drops on it do not show how it takes a landing at an angle (practice, no source). The square of the share that
-# lands there is held against a spot, so that a few now and then count for little.
+# and drops on it do not show how it takes a landing at an angle (practice, no source; the second judged, on 26 cases of
+# tests/studies/decision_quality.py). The square of the share that lands there is held against a spot, so that a few now
+# and then count for little.
 WARY, WARY_MEASURED = 0.3, 0.15
 # How far short of and past the pin, as a fraction of the distance, a putt from off the green may be meant to end.
 PUTTED_PAST = (-0.12, 0.22)
