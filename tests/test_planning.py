@@ -209,6 +209,16 @@ def test_a_logged_shot_on_measured_ground_has_no_caution():
     assert [words for words in found.cautions if "putter" not in words.lower()] == []
 
 
+def test_thinned_balls_on_the_level_are_not_laid_to_a_slope_and_two_choices_share_a_caution():
+    rough = Position(to_edge=8.0, to_pin=14.0, lie="rough")
+    found = plan_chip(assumed(TEN, level="club", n=32), position=rough, effort=replace(SMALL, draws=32, last=64))
+    said = " ".join(found.cautions)
+    assert "are thinned and end far over the green" in said
+    assert "falls away" not in said
+    assert len(found.answer.choices) == 2
+    assert said.count("come down short of the green") == 1
+
+
 def test_a_landing_short_of_the_green_is_held_against_a_choice_measured_or_not():
     # rolls and drops do not tell how ground takes a landing at an angle: plans that took them to made worse choices
     held = []
@@ -318,7 +328,7 @@ def test_habits_of_the_log_and_a_sloping_lie_are_spoken_of():
     said = " ".join(plan.cautions)
     spot = plan.played[0].landing
     assert f"10 % beyond her aim: to land at {spot:.1f} m, she aims at {spot / 1.1:.1f} m" in said
-    assert "1.1 degrees to the right of her aim: she aims 0.3 m at the pin the other way" in said
+    assert "1.1 degrees to the right of her aim: she aims 0.3 m to the left of where the ball is to start" in said
     assert "on a slope of 5 degrees" in said
     unsure = replace(draws, logged=replace(logged, carry_habit=(0.10, 0.06), start_habit=(0.0, 0.0)))
     assert not any("her aim" in item for item in plan_chip(unsure, to_edge=3.0, to_pin=14.0, effort=SMALL).cautions)

@@ -232,7 +232,7 @@ def _span(low: float, high: float, unit: str) -> str:
 def cautions(best: Iterable[Played], world: World, unit: str = "m") -> list[str]:
     """Return what the reader should know of an answer."""
     picks = list(best)
-    found = [sentence for pick in picks for sentence in _may_go_wrong(pick)] + unmeasured(world.draws.logged)
+    found = [*_may_go_wrong(picks, world), *unmeasured(world.draws.logged)]
     if picks:
         found += [*_habits(picks[0], unit), *_beyond_the_log(picks, world, unit)]
     return list(dict.fromkeys(found))
@@ -245,16 +245,17 @@ def _missing(logged: Logged) -> dict[str, str]:
     if not (logged.chips or logged.past) and "player" not in stated:
         found["the player"] = (
             f"The player was not measured: a {logged.level or 'tour'}-level player is assumed, whose errors and "
-            "delivery may differ from hers by half. A log of forty chips would mend that, and shrink this answer most."
+            "delivery may differ from hers by half. Forty logged chips would make this answer surer than anything else."
         )
     if not logged.chips and "turf" not in stated:
         found["how the green takes a landing"] = (
-            f"How the green takes a landing was not measured{drops}: it is drawn from what greens are like, the law of "
-            "the bounce included. Chips whose landing, first hop and rest are measured tell it."
+            f"How the green takes a landing was not measured{drops}: firm greens and soft ones are both allowed for. "
+            "Chips whose landing, first hop and rest are noted would tell."
         )
     if not (logged.rolls or logged.chips or logged.films) and "green" not in stated:
         found["the green"] = (
-            "The green was not measured: it is drawn from what greens are like. Eight rolls would tell most."
+            "The green was not measured: fast and slow, level and sloping ones are all allowed for. Eight rolls would "
+            "tell most."
         )
     return found
 
@@ -286,32 +287,35 @@ def not_measured(logged: Logged) -> list[str]:
     return [f"Not measured, so drawn from what is usual: {'; '.join(names)}."] if names else []
 
 
-def _may_go_wrong(pick: Played) -> Iterator[str]:
-    position, logged = pick.world.position, pick.world.draws.logged
-    grounds, landed, lost = dict(position.ground_before), pick.shots.landing_x, float(pick.outcome.lost.mean())
-    if lost > 0.005:
-        yield f"{100 * lost:.0f} % of the balls run away or do not stop: the green falls away too steeply."
-    if pick.choice.putts:
-        if not set(grounds) <= {*logged.grounds, *map(around, logged.spots)}:
-            yield f"The putter rolls through {' and '.join(grounds)}, whose drag was not measured."
-        return
-    short = float((landed < position.to_edge).mean())
-    unknown = [name for name in grounds if name not in logged.grounds]
-    if unknown and (pick.landing < position.to_edge or short > STRAY):
-        where = "lands short of the green" if pick.landing < position.to_edge else "is close to the edge"
-        share = f"{100 * short:.0f} % of its landings are on {' and '.join(unknown)}, which was not measured"
-        taken = "it is taken to be softer than the green. Rolls and drops there would tell."
-        yield f"{_capital(pick.label)} {where}: {share}; {taken}"
-    elif pick.landing < position.to_edge:
-        told = "rolls and drops there do not tell how it takes a landing at an angle"
-        yield f"{_capital(pick.label)} lands short of the green: {told}. Try a few before you rely on it."
-    if position.to_back is not None:
-        over = float((landed > position.to_back).mean())
+def _may_go_wrong(picks: list[Played], world: World) -> Iterator[str]:
+    position, logged, tried = world.position, world.draws.logged, {*world.draws.logged.grounds}
+    grounds = list(dict(position.ground_before))
+    unknown = [name for name in grounds if name not in tried]
+    for pick in picks:
+        lost, stops = pick.outcome.lost, np.asarray(pick.shots.stops)
+        if (away := 100 * float((lost & ~stops).mean())) > 0.5:
+            yield f"{away:.0f} % of the balls of {pick.label} do not stop: the ground falls away too steeply."
+        if (thinned := 100 * float((lost & stops).mean())) > 0.5:
+            yield f"{thinned:.0f} % of the balls of {pick.label} are thinned and end far over the green."
+    if any(pick.choice.putts for pick in picks) and not set(grounds) <= {*tried, *map(around, logged.spots)}:
+        yield f"The drag of {_and(grounds)} on a putt was not measured: roll a few balls there first."
+    chips = [pick for pick in picks if not pick.choice.putts]
+    short = {pick.label: float((pick.shots.landing_x < position.to_edge).mean()) for pick in chips}
+    meant = [pick.label for pick in chips if pick.landing < position.to_edge]
+    if unknown and (some := [name for name, share in short.items() if share > STRAY or name in meant]):
+        shares = _and(f"{100 * short[name]:.0f} % of the balls with the {name}" for name in some)
+        taken = "which was not measured and is taken to be softer than the green"
+        yield f"{shares} come down short of the green, on {' or '.join(unknown)}, {taken}."
+    elif meant:
+        told = "rolls and drops there do not show how it takes a chip. Try a few first."
+        yield f"{_capital(_and(meant))} {'lands' if len(meant) == 1 else 'land'} short of the green: {told}"
+    for pick in chips:
+        over = 0.0 if position.to_back is None else float((pick.shots.landing_x > position.to_back).mean())
         if over > 0.01:
             yield f"{100 * over:.0f} % of the balls of {pick.label} land beyond the back edge."
-    if pick.landing in pick.tried:
-        end = f"The best landing spot of {pick.label} lies at the end of those tried"
-        yield f"{end}: the chip is longer or shorter than it wants."
+        if pick.landing in pick.tried:
+            end = f"{_capital(pick.label)} is at the end of what it can do here"
+            yield f"{end}: the chip is too long or too short for it."
 
 
 def _habits(pick: Played, unit: str) -> Iterator[str]:
@@ -326,10 +330,10 @@ def _habits(pick: Played, unit: str) -> Iterator[str]:
         )
     if pick.choice.option is USUAL and abs(left) >= LEAST_LEFT:
         at_pin = math.tan(abs(left)) * pick.world.position.to_pin / LENGTHS[unit]
-        side = "left" if left > 0 else "right"
+        side, other = ("left", "right") if left > 0 else ("right", "left")
         yield (
             f"Her chips start {math.degrees(abs(left)):.1f} degrees to the {side} of her aim: she aims {at_pin:.1f} "
-            f"{unit} at the pin the other way from where the answer starts them."
+            f"{unit} to the {other} of where the ball is to start, measured at the pin."
         )
 
 
@@ -339,31 +343,34 @@ def _beyond_the_log(picks: list[Played], world: World, unit: str) -> Iterator[st
     steepest = max(abs(position.lie_uphill), abs(position.lie_falls_left))
     if steepest >= SLOPING and "player" not in logged.stated:
         said = f"The ball lies on a slope of {math.degrees(steepest):.0f} degrees: what that does to launch and strike"
-        yield f"{said} is geometry, not measured, and she is taken to err as on the level."
+        yield f"{said} is worked out, not measured, and she is taken to strike as well as on the level."
     if not logged.chips:
         return
     for pick in picks:
         choice = pick.choice
         hits = logged.clubs.get(choice.club, 0)
         if hits < FEW and not choice.putts:
-            yield f"{choice.club}: {_count(hits)} in the log, so its answer rests on what clubs have in common."
+            yield f"{_capital(choice.club)}: {_count(hits)} in the log, so it is judged by her other clubs."
         swung = logged.options.get(choice.option.name, 0)
         if choice.option is not USUAL and swung < FEW:
-            taken = "are drawn from" if swung == 0 else "rest mostly on"
             name = f"{choice.option.name.capitalize()}: {_count(swung)} in the log"
-            yield f"{name}, so her delivery and her errors with it {taken} what players' are, by judgement."
+            yield f"{name}, so how she plays it is {'' if swung == 0 else 'mostly '}a guess from what players do."
         if logged.landing is not None and not choice.putts:
             low, high = logged.landing
             if not 0.8 * low <= pick.landing <= 1.2 * high:
                 away, low, high = (each / LENGTHS[unit] for each in (pick.landing, low, high))
                 log = f"the log has landings from {low:.0f} to {high:.0f} {unit}"
-                yield f"{pick.label} lands {away:.0f} {unit} away; {log}."
+                yield f"{_capital(pick.label)} lands {away:.0f} {unit} away; {log}."
     lies = logged.lies.get(position.lie, 0)
     if lies < FEW:
-        yield f"Lie {position.lie!r}: {_count(lies)} in the log, so it is taken as lies of that name are."
+        yield f"Lie {position.lie!r}: {_count(lies)} in the log, so a usual lie of that name is assumed."
     turns = [abs(math.remainder(heading, 2 * math.pi)) for heading in logged.headings]
     if turns and min(turns) > HEADING:
-        yield "No logged chip was played within 60 degrees of this line: slope and grain are met anew."
+        yield "No logged chip was played within 60 degrees of this line: slope and grain are new to her."
+
+
+def _and(words: Iterable[str]) -> str:
+    return " and ".join(words)
 
 
 def _count(number: int) -> str:
