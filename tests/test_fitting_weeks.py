@@ -38,31 +38,33 @@ WEEKS = [week(1, 8.0, Turf(restitution=0.45)), week(2, 12.0, Turf(restitution=0.
 
 
 @pytest.fixture(scope="module")
-def alone():
-    return golfphys.fit(*WEEKS[1])
+def fits():
+    return golfphys.fit_weeks(WEEKS)
 
 
 @pytest.fixture(scope="module")
-def kept():
-    return golfphys.fit_weeks(WEEKS)[-1]
+def kept(fits):
+    return fits[-1]
 
 
-def test_her_intervals_shrink_with_her_weeks_and_hold_her(alone, kept):
+def test_her_intervals_shrink_with_her_weeks_and_hold_her(fits):
     for name in ("shaft_lean", "attack"):
-        before, after = (fit.estimates.loc[("player", f"{name}_deg")] for fit in (alone, kept))
+        before, after = (fit.estimates.loc[("player", f"{name}_deg")] for fit in fits)
         assert after["sd"] < before["sd"]
         assert after["low"] < np.degrees(getattr(HERS.delivery, name)) < after["high"]
     # the first week's slow, soft green leaves the second's as it was
-    green, other = (fit.estimates.loc[("home-left", "resistance")] for fit in (alone, kept))
+    found = (golfphys.fit(WEEKS[1][0]), fits[-1])
+    green, other = (fit.estimates.loc[("home-left", "resistance")] for fit in found)
     assert other["estimate"] == pytest.approx(green["estimate"], abs=0.3 * green["sd"])
 
 
 @pytest.mark.parametrize("kind", ["attack_error", "shaft_lean_error"])
-def test_errors_beyond_any_players_explain_nothing(kind, alone):
+def test_errors_beyond_any_players_explain_nothing(kind, fits):
     """Rounding once made certainty of them, and draws ran away there."""
-    model, far = alone.posterior.model, alone.posterior.mode.copy()
+    model, mode = fits[0].posterior.model, fits[0].posterior.mode
+    far = mode.copy()
     far[model.names.column(kind)] = 15.0
-    assert model.log_density(far) < model.log_density(alone.posterior.mode)
+    assert model.log_density(far) < model.log_density(mode)
 
 
 LESSON = replace(HERS.delivery, shaft_lean=0.05, attack=-0.02)

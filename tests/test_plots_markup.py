@@ -98,7 +98,8 @@ def test_names_of_clubs_are_text_in_pictures_of_a_plan(plot):
 
 
 def test_names_of_spots_are_text_in_pictures_and_tables_of_a_fit():
-    names = [text for text in ODD if "\n" not in text]
+    texts = [text for text in ODD if "\n" not in text]
+    names = [f"{one} {other}" for one, other in zip(texts[:7], reversed(texts[7:]), strict=True)]
     green = golfphys.Green.from_stimp(10.0, grade=0.015)
     truth = golfphys.CourseTruth(greens=dict.fromkeys(names, green))
     design = golfphys.RolloutDesign(release_speeds=(1.83,), repeats=1, side_share=0.0, outliers=0)

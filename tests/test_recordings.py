@@ -120,7 +120,7 @@ def test_a_broken_file_gets_a_sentence(content: bytes, tmp_path: Path) -> None:
 @pytest.fixture(scope="module")
 def filmed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Camera, np.ndarray, np.ndarray]:
     rng = np.random.default_rng(3)
-    times = np.arange(0.0, SPEED / SLOWING + 0.4, 1 / 60)
+    times = np.arange(0.0, SPEED / SLOWING + 0.4, 1 / 30)
     times = times[(rng.random(times.size) > 0.1) | (times < 0.05)]
     moving = np.minimum(times, SPEED / SLOWING)
     way = SPEED * moving - 0.5 * SLOWING * moving**2
