@@ -13,9 +13,9 @@ from golfphys.physics.draws import Logged, assumed, stated
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.planning import COLUMNS, USUAL, Conditions, Effort, Position, plan_chip, world
-from golfphys.planning.answer import NO_SHOT
+from golfphys.planning.answer import NO_SHOT, answer, summed_up
 from golfphys.planning.position import PUTTING, Choice, choices_for
-from golfphys.planning.search import aim, landing_spots
+from golfphys.planning.search import CLOSE_CALL, aim, landing_spots, ranked, search_of
 from golfphys.planning.strokes import BEYOND, PuttLeft, score
 from golfphys.planning.world import LAUNCH, World, chips_to, swings_for
 
@@ -40,7 +40,8 @@ def test_the_table_has_a_row_for_each_choice_and_the_documented_columns(plan):
     assert list(plan.table.columns) == list(COLUMNS)
     # in order of strokes, with what is held against balls that land short of the green
     costs = [item.cost for item in plan.played]
-    assert costs == sorted(costs)
+    assert costs[1:] == sorted(costs[1:])
+    assert costs[0] <= costs[1] + CLOSE_CALL
     assert plan.table["strokes"].tolist() == pytest.approx([item.mean for item in plan.played])
     some = {"8-iron", "lob wedge", "lob wedge, face opened 20 degrees", "sand wedge, hands level", PUTTING.name}
     assert some <= set(plan.table["club"])
@@ -144,6 +145,45 @@ def test_the_answer_tells_all_that_is_asked_at_a_glance(plan):
     assert " ft" in feet
     assert "within 3 ft" in feet
     assert "tour-level player" in words
+
+
+def test_of_level_choices_the_one_with_room_before_its_spot_goes_first_then_the_one_in_her_log(plan, monkeypatch):
+    where, search = plan.world.position, search_of(plan.played)
+    logged = replace(plan.world, draws=replace(plan.world.draws, logged=Logged(chips=40, options={"usual": 40})))
+    number = search.labels.index
+    edge, spots = where.to_edge, {"8-iron": 0.5, "sand wedge": 1.5, "sand wedge, hands level": 1.5, "lob wedge": 3.0}
+    strokes = {"8-iron": 2.0, "sand wedge": 2.012, "sand wedge, hands level": 2.01, "lob wedge": 2.03}
+
+    def told(_search, _normal, _each=None):
+        found = []
+        for name, landing in spots.items():
+            item = plan.played[search.labels.index(name)]
+            outcome = replace(item.outcome, strokes=item.outcome.strokes - item.mean + strokes[name])
+            found.append(
+                replace(item, number=number(name), landing=edge + landing, wary=0.0, outcome=outcome, world=logged)
+            )
+        return found
+
+    monkeypatch.setattr("golfphys.planning.search.play_best", told)
+    everything = replace(search, held_against=0 * search.held_against, strokes=2.0 + 0 * search.strokes)
+    found = ranked(everything, SMALL)
+    assert [item.label for item in found] == ["sand wedge", "8-iron", "sand wedge, hands level", "lob wedge"]
+    said = answer(found, [summed_up(item) for item in found], logged, "").sure_words
+    assert said.endswith("(0.01 strokes apart); sand wedge first, as it leaves more green before the spot.")
+    strokes["sand wedge"] = 2.025
+    assert ranked(everything, SMALL)[0].label == "sand wedge, hands level"
+    strokes["sand wedge, hands level"] = 2.025
+    assert ranked(everything, SMALL)[0].label == "8-iron"
+
+
+def test_a_lead_that_is_not_sure_is_no_close_call(plan):
+    first, second = plan.played[:2]
+    behind = np.where(np.arange(len(plan.world)) < 4, -0.12, 0.2)[:, None]  # of 16 draws 12 agree
+    other = replace(second, wary=first.wary, outcome=replace(second.outcome, strokes=first.outcome.strokes + behind))
+    found = answer([first, other], [summed_up(first), summed_up(other)], plan.world, "")
+    assert "by 0.12 strokes over" in found.sure_words
+    assert found.sure_words.endswith(", not surely; it leads in 75 % of what may be so.")
+    assert len(found.choices) == 2
 
 
 def test_in_feet_no_length_is_said_in_metres(plan):

@@ -10,11 +10,10 @@ import numpy as np
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.physics.draws import Logged
 from golfphys.planning.position import USUAL
-from golfphys.planning.search import Played
+from golfphys.planning.search import CLOSE_CALL, Played
 from golfphys.planning.world import World
 from golfphys.sheets.suspects import around
 
-CLOSE_CALL = 0.02  # expected strokes below which two choices are called level, however surely one of them leads
 SURE = 0.90  # share of the draws in which the first choice must lead for it to be called better
 BLOCKS = 8  # blocks of her errors whose differences tell how much of a lead is the chance of the trials
 PARTING = 0.25  # correlation over the draws from which something unknown is said to part two choices
@@ -154,11 +153,17 @@ def answer(ranked: Sequence[Played], rows: Sequence[Mapping[str, Any]], world: W
     chance = np.array([block.mean() for block in np.array_split(lead, BLOCKS, axis=1) if block.size])
     luck = float(chance.std(ddof=1) / np.sqrt(chance.size)) if chance.size > 1 else 0.0
     single = len(world) == 1
-    if margin >= max(CLOSE_CALL, 2 * luck) and (single or surely >= SURE):
+    said = f"Too close to call between {first.label} and {second.label} ({abs(margin):.2f} strokes apart)."
+    if margin >= max(CLOSE_CALL, 2 * luck):
+        sure = single or surely >= SURE
         how = "if all is as stated" if single else f"it leads in {100 * surely:.0f} % of what may be so"
-        verdict = f"{_capital(first.label)} by {margin:.2f} strokes over {second.label}; {how}."
-        return Answer(choices=(best,), sure_words=verdict, level=level)
-    said = f"Too close to call between {first.label} and {second.label} ({margin:.2f} strokes apart)."
+        ahead = f"{_capital(first.label)} by {margin:.2f} strokes over {second.label}"
+        said = f"{ahead}{'' if sure else ', not surely'}; {how}."
+        if sure:
+            return Answer(choices=(best,), sure_words=said, level=level)
+    elif first.cost > second.cost:
+        why = "it is in her log" if first.roomy == second.roomy else "it leaves more green before the spot"
+        said = f"{said[:-1]}; {first.label} first, as {why}."
     choices = (best, Recommended(row=rows[1]))
     return Answer(choices=choices, sure_words=said, parted_by=_parts(first, second, world), level=level)
 

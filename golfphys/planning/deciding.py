@@ -22,10 +22,9 @@ from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.further import Further, Uncertainty, check_plans, planned, usual_plans, with_noises
 from golfphys.fitting.player import player_parameters
 from golfphys.physics.club import OPTIONS
-from golfphys.planning.answer import CLOSE_CALL
 from golfphys.planning.plan import ChipPlan, make_world
 from golfphys.planning.position import Floats
-from golfphys.planning.search import search_of, spaced, strokes_by_draw
+from golfphys.planning.search import CLOSE_CALL, search_of, spaced, strokes_by_draw
 from golfphys.planning.world import Effort
 
 CHOICES = 6  # how many of the answer's choices compete

@@ -52,7 +52,7 @@ class ChipPlan:
     answer: Answer  # at a glance
     cautions: list[str]  # what the reader should know of this answer
     # One row for each choice, best first (fewest strokes, short of the green with `golfphys.planning.search.WARY`
-    # more): see `COLUMNS`.
+    # more; of those level with the best the careful player's first): see `COLUMNS`.
     table: pd.DataFrame
     # ``club``, ``landing_m``, ``within_1m``, ``within_3ft``, ``strokes`` for every landing spot tried.
     curves: pd.DataFrame
@@ -66,7 +66,7 @@ class ChipPlan:
 
     @property
     def pick(self) -> str:
-        """The choice with the fewest expected strokes and what is held against its spot; "" where there is no shot."""
+        """The first choice, see `golfphys.planning.search.ranked`; "" where there is no shot."""
         return self.played[0].label if self.answer.choices else ""
 
     @property

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.physics.shot import Shots
-from golfphys.planning.position import Choice, Floats
+from golfphys.planning.position import USUAL, Choice, Floats
 from golfphys.planning.strokes import Outcome, score
 from golfphys.planning.world import ERRORS, Effort, Numbers, Swings, World, normals, picked, swings_for
 
@@ -30,6 +30,9 @@ LOOKED_AT = 4  # most choices that pictures and what-ifs show
 # Strokes behind the best, in the search, from which a choice is played with a quarter of the errors: it is in the
 # table, but in no answer.
 FAR_BEHIND = 0.1
+CLOSE_CALL = 0.02  # expected strokes below which two choices are called level, however surely one of them leads
+# Green before the landing spot, m, that a careful player leaves herself where it costs nothing (practice, no source).
+ROOM = 1.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -103,6 +106,17 @@ class Played:
     def cost(self) -> float:
         """Expected strokes, with what is held against the landing."""
         return self.mean + self.wary
+
+    @property
+    def roomy(self) -> bool:
+        """Whether `ROOM` of green lies before the spot, or a putt needs none."""
+        return self.choice.putts or self.landing >= self.world.position.to_edge + ROOM
+
+    @property
+    def practised(self) -> bool:
+        """Whether the choice is in the log, where there is one; her usual swing with the clubs between is."""
+        logged = self.world.draws.logged
+        return not logged.chips or self.choice.putts or self.choice.option.name in {*logged.options, USUAL.name}
 
     @property
     def tried(self) -> tuple[float, float]:
@@ -276,7 +290,11 @@ def play_best(search: Search, normal: Floats, each: Numbers | None = None) -> li
 
 
 def ranked(search: Search, effort: Effort) -> list[Played]:
-    """Play the best spot of each choice, of those far behind with fewer errors, and return all, best first."""
+    """Play the best spot of each choice, of those far behind with fewer errors, and return all, best first.
+
+    Of choices that are level with the best, what a careful player would take goes first: the one with room before its
+    spot, and then the one that is in her log.
+    """
     z = normals(len(search.swings.world), effort.last, effort.seed + 1)
     costs = np.sort(search.cost)
     rival = search.cost <= max(costs[0] + FAR_BEHIND, costs[:LOOKED_AT][-1])
@@ -284,6 +302,9 @@ def ranked(search: Search, effort: Effort) -> list[Played]:
     if not rival.all():
         played += play_best(search, z[..., : max(effort.last // 4, 1)], np.flatnonzero(~rival))
     played.sort(key=lambda item: item.cost)
+    level = [item for item in played if item.cost <= played[0].cost + CLOSE_CALL]
+    careful = min(level, key=lambda item: (not item.roomy, not item.practised, item.cost))
+    played = [careful, *(item for item in played if item is not careful)]
     # the two that an answer compares were played on the same errors
     first = [item for item in played if rival[item.number]][:2]
     return [*first, *(item for item in played if all(item is not one for one in first))]

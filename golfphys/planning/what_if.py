@@ -13,10 +13,10 @@ from golfphys.physics.club import StrikeErrors
 from golfphys.physics.draws import Draws
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green
-from golfphys.planning.answer import CLOSE_CALL
 from golfphys.planning.plan import ChipPlan, make_world
 from golfphys.planning.position import Floats, Position, choices_for, faster
 from golfphys.planning.search import (
+    CLOSE_CALL,
     LOOKED_AT,
     Search,
     play_all,
