@@ -114,7 +114,7 @@ def in_rows(columns: Mapping[str, Any], index: Iterable[Any], name: str) -> Word
 
 def fixed(values: Any, digits: int = 1, none: str = "none") -> list[str]:
     """Return numbers as text with a fixed number of digits, `none` where there is no number."""
-    return [f"{value:.{digits}f}" if np.isfinite(value) else none for value in np.asarray(values, dtype=float)]
+    return [f"{value:z.{digits}f}" if np.isfinite(value) else none for value in np.asarray(values, dtype=float)]
 
 
 @dataclass(frozen=True, repr=False)
@@ -179,6 +179,7 @@ PARAMETERS = {
     "patchiness": "scatter of what landings keep",
     "release_speed_scale": "true release speed over the one written",
     "resistance_linear": "growth of resistance with speed (s/m)",
+    "restitution_linear": "change of restitution with landing speed",
     "restitution_at_5_m_s": "speed given back, of a landing at 5 m/s",
     "shaft_lean_deg": "lean of the shaft",
     "skid_friction": "friction in the skid",

@@ -251,7 +251,7 @@ def plan(planned: ChipPlan, *, unit: str = "") -> Words:
         length.label("may land short by"): lengths("short_by_m"),
         length.label("may land long by"): lengths("long_by_m"),
         words: [f"{100 * value:.0f} %" for value in table[near]],
-        "strokes to hole out": strokes,
+        "strokes to hole out": [words.replace(" ", "\N{NO-BREAK SPACE}") for words in strokes],
     }
     return in_rows(columns, table["club"], "club")
 
