@@ -17,6 +17,7 @@ low,180,1.83,3.10,0.05,
 low,270,1.83,3.00,,
 """
 ROLLS = "spot,heading_deg,distance_m\n"
+FEET = "spot,heading_deg,distance_ft\n"
 TIMED = "spot,heading_deg,distance_m,measured_at\n"
 RAMPS = "spot,heading_deg,release_speed_m_s,ramp_run_in,distance_m\n"
 FILMS = "roll,spot,heading_deg,kind,time_s,distance_m\n"
@@ -127,6 +128,14 @@ READ = {
     "one ball that flew and ran so": (
         *("chips", CHIPS + "lob wedge,fairway,5,5.1,,,11,,\nlob wedge,fairway,5,16.5,,,60,,\n", {"carry": [5.1, 16.5]}),
         "Was it thin?",
+    ),
+    "one roll that stopped as short as metres under feet would": (
+        *("rollouts", FEET + "low,0,9.5\nlow,0,9.7\nlow,180,9.4\nlow,180,9.6\nlow,0,2.9\n"),
+        *({"row": [2, 3, 4, 5, 6]}, "Please look at row 6, column distance_ft: found '2.9'"),
+    ),
+    "one roll that one other alone speaks against": (
+        *("rollouts", ROLLS + "low,0,2.1\nlow,0,6.6\nlow,180,2\nlow,180,2.1\n"),
+        *({"row": [2, 3, 4, 5]}, "Please look at row 3, column distance_m: found '6.6'"),
     ),
     "a second landing spotted before the first": (
         *("chips", HOPS + "lob wedge,fairway,5.2,5.1,9\n", {"first_hop": [5.1]}),

@@ -5,7 +5,21 @@ import os
 
 import numpy as np
 import pytest
-from test_sheets_reading import CENTIMETRES, CHIPS, DROPS, FILMS, GOOD, HEAD, HOPS, RAMPS, ROLLS, TIMED, TURNS, USUAL
+from test_sheets_reading import (
+    CENTIMETRES,
+    CHIPS,
+    DROPS,
+    FEET,
+    FILMS,
+    GOOD,
+    HEAD,
+    HOPS,
+    RAMPS,
+    ROLLS,
+    TIMED,
+    TURNS,
+    USUAL,
+)
 
 import golfphys
 from golfphys.sheets import SheetError, kind_of, read_rollouts, read_sheet, sheet_text
@@ -27,7 +41,6 @@ def problems(path, reader=read_rollouts):
 
 
 NO_DATES = ("06/05/2025", "5/6/25 9:10", "2025-13-01", "2025-02-30", "31.6.2025", "16 May", "1025-01-01", "noon")
-FEET = "spot,heading_deg,distance_ft\n"
 FEET_AT, YARDS_AT = (("low", 3.05), ("high", 9.5), ("mid", 2.9)), (("low", 10), ("high", 3.2), ("mid", 9.5))
 # name: kind of sheet, text, rows and columns named, words in what is said; suspects can be insisted on
 REFUSED = {
@@ -86,6 +99,10 @@ REFUSED = {
     "cut off": ("rollouts", f"{HEAD}\nlow,0,1.83,3.05,,\nlow,180,1.83,3.", [(3,)], "cut off"),
     "feet among metres": ("rollouts", GOOD + "low,90,1.83,9.8,,\n", [(7, "distance_m")], "feet", True),
     "feet in the second row": ("rollouts", ROLLS + "low,0,3.05\nlow,90,10.2\n", [(3,)], "feet", True),
+    "three rolls of a spot in metres": (
+        *("rollouts", FEET + "low,0,9.5\nlow,0,9.7\nlow,180,9.4\nlow,180,9.6\nlow,0,2.9\nlow,180,2.9\nlow,0,3\n"),
+        *([(6,), (7,), (8,)], "metres", True),
+    ),
     "pasted twice": (
         "rollouts",
         ROLLS
@@ -313,7 +330,7 @@ def test_a_whole_sheet_in_the_wrong_unit_is_suspected(sheet, stimp_ft, grade):
 def asked(frame, kind, columns):
     findings = Findings("made")
     check(parse_table(sheet_text(frame, kind, columns).encode(), kind_of(kind), findings))
-    return findings.problems
+    return [*findings.problems, *(note for note in findings.notes if note.startswith("Please look"))]
 
 
 @pytest.mark.thorough

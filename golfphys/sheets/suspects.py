@@ -10,6 +10,7 @@ import difflib
 import itertools
 import math
 from collections.abc import Iterable, Sequence
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -49,13 +50,13 @@ NOT_COUNTED, FEWEST_STEPS = ("heading", "distance", "carry", "rest"), 5
 HOURS, FEWEST_DEGREES = 12.01, 3.0
 # How alike two words must be for one to be a slip of the other: one letter in seven.
 LIKE = 0.86
-# Two distances of a chip, and between which medians of their ratio no log lies whose columns are of one unit.
-PAIRS = (("carry", "target_carry", 0.4, 2.5), ("rest", "carry", 0.0, 6.0))
-# How near a ratio must be to feet per metre to look like feet beside metres, above how many others of its club, which
-# are all less by a factor between the two.
+# How near the ratio of two distances of a chip must be to feet per metre to look like feet beside metres, above how
+# many others of its club, which are all less by a factor between the two.
 LIKE_FEET, FEWEST_OTHERS, BETWEEN = 1.2, 3, 1.8
-# Rows of one player, and their share, that look so only if they are. A ball struck thin may go three times too far, but
-# seldom: of 2,000 invented chips of a club player 124 were thin, and none looked so.
+# Rows of one player or spot, and their share, that look so only if they are. A ball struck thin may go three times
+# too far, but seldom: of 2,000 invented chips of a club player 124 were thin, and none looked so. A roll may meet
+# something and stop three times too short, or be read so from one other; but none runs three times as far as others
+# that agree, or than any ever published.
 FEWEST_IN_FEET, SHARE_IN_FEET = 3, 0.1
 USUAL_MISS = 1.25  # carry over target of an ordinary strike, and its inverse
 USUAL_RUN = 1.5  # rest over carry of a strike as it was meant, over that of others with the club; a thin one runs on
@@ -141,98 +142,119 @@ def _suspect_spots(table: Table, rolls: pd.DataFrame, speeds: pd.Series, column:
 
 
 def _suspect_rows(table: Table, rolls: pd.DataFrame, column: Column) -> None:
+    """Ask about rolls that another unit would make like others of their spot; a few may be true, but for some."""
     same = rolls.groupby(["spot", "sector"], sort=False)["speed_ft"]
     odd = (np.log(rolls["speed_ft"]) - np.log(same.transform("median"))).abs()
     of_spot = rolls.groupby("spot", sort=False)["speed_ft"]
     wide = of_spot.transform("max") > LEAST_SPREAD * of_spot.transform("min")
     odd = odd.where((odd > math.log(1.4)) | (same.transform("size") == 1))
+    words = UNIT_WORDS[column.unit or "m"]
     for _, group in rolls[wide].assign(odd=odd).groupby("spot", sort=False):
         speeds, headings = group["speed_ft"].to_numpy(), group["heading"].to_numpy()
         chosen = group["odd"].reset_index(drop=True).dropna().sort_values(ascending=False, kind="stable")
-        for place in chosen.index[:MOST_ODD].tolist():
-            expected = _expected(speeds, headings, place)
-            unit = None if expected is None else _other_unit(column, expected / speeds[place])
-            if unit is None or expected is None:
-                continue
-            words, factor = UNIT_WORDS[column.unit or "m"], FACTORS_TO_SI[unit] / column.factor**2
-            as_meant = f"{float(group['distance'].iloc[place]) * factor:.4g} {words}"
-            advice = f"It looks like {UNIT_WORDS[unit]} typed under a heading of {words}: {as_meant} would fit."
-            usual = f"about {expected:.1f} ft, as the other rolls of this spot show"
+        places = chosen.index[:MOST_ODD].tolist()
+        likely = {place: _expected(speeds, headings, place) for place in places}
+        units = {place: _other_unit(column, usual / speeds[place]) for place, (usual, _) in likely.items()}
+        found = {place: unit for place, unit in units.items() if unit is not None}
+        for place, unit in found.items():
+            usual, agreed = likely[place]
+            sure = speeds[place] > (usual if agreed else FASTEST_ONE_SIDED) or _too_many(len(found), len(group))
+            meant = f"{group['distance'].iloc[place] * (FACTORS_TO_SI[unit] / column.factor**2):.4g} {words}"
+            advice = f"It looks like {UNIT_WORDS[unit]} typed under a heading of {words}: {meant} would fit."
+            expected = f"about {usual:.1f} ft, as the other rolls of this spot show"
             more = f", a green speed of {speeds[place]:.1f} ft along this heading"
-            table.ask(int(group.index[place]), "distance", usual, advice, more)
+            table.ask(int(group.index[place]), "distance", expected, advice, more, lone=not sure)
 
 
-def _expected(speeds: np.ndarray, headings: np.ndarray, place: int) -> float | None:
-    """Green speed that the other rolls of a spot lead one to expect of roll `place`, None where they cannot.
+def _expected(speeds: np.ndarray, headings: np.ndarray, place: int) -> tuple[float, bool]:
+    """Green speed that the other rolls of a spot lead one to expect of roll `place`, NaN where they cannot.
 
-    Two or more rolls of the same heading that agree are believed against it. Against a single one, or against what
-    slope makes of the other headings, the roll must also be out of the ordinary by itself.
+    Two or more rolls of the same heading that agree, which is told as well, are believed against it. Against a single
+    one, or against what slope makes of the other headings, the roll must also be out of the ordinary by itself.
     """
     others = np.arange(len(speeds)) != place
     apart = np.abs(np.angle(np.exp(1j * (headings - headings[place]))))
     alike = speeds[others & (apart < SAME_HEADING)]
     if len(alike) > 1 and alike.max() / alike.min() < 1.5:
-        return float(np.median(alike))
+        return float(np.median(alike)), True
     if SLOWEST * 1.2 < speeds[place] < FASTEST:
-        return None
+        return math.nan, False
     if len(alike) > 0:
-        return float(np.median(alike))
+        return float(np.median(alike)), False
     found = _expected_of_slope(speeds[others], headings[others], float(headings[place]))
-    if found is None and others.any() and speeds[place] > FASTEST_ONE_SIDED:
-        return float(np.median(speeds[others]))  # faster than any slope makes a roll that was ever published
-    return found
+    if math.isnan(found) and others.any() and speeds[place] > FASTEST_ONE_SIDED:
+        return float(np.median(speeds[others])), False  # faster than any slope makes a roll that was ever published
+    return found, False
 
 
-def _expected_of_slope(speeds: np.ndarray, headings: np.ndarray, heading: float) -> float | None:
-    """Green speed along `heading` on the plane that rolls of at least three other headings show."""
+def _expected_of_slope(speeds: np.ndarray, headings: np.ndarray, heading: float) -> float:
+    """Green speed along `heading` on the plane that rolls of at least three other headings show, or else NaN."""
     if len(np.unique(np.round(headings / SAME_HEADING))) < 3:
-        return None
+        return math.nan
     waves = np.column_stack([np.ones_like(headings), np.cos(headings), np.sin(headings)])
     solution = np.linalg.lstsq(waves, 1 / speeds, rcond=None)[0]
     inverse = float(solution @ [1.0, math.cos(heading), math.sin(heading)])
-    return 1 / inverse if inverse > 0 else None
+    return 1 / inverse if inverse > 0 else math.nan
+
+
+IN_FEET = "It looks like feet beside metres; write it in the unit of its heading."
+STRUCK = "Was it thin? Then write thin in the column strike. If the distance is wrong, correct it."
+
+
+class Pair(NamedTuple):
+    """Two distances of a chip, and when the first looks like feet beside metres."""
+
+    what: str
+    of: str
+    medians: tuple[float, float]  # of their ratio, between which every log lies whose columns are of one unit
+    usual: pd.Series  # what the ratio is in other rows
+    plain: pd.Series  # rows in which no mis-hit explains another one
+    with_rest: bool  # sure where the rest is as many times too far: the ball ran as it does from an ordinary strike
 
 
 def suspect_units(table: Table) -> set[int]:
     """Ask about columns or rows of a chip log that are in feet beside metres; return the rows asked about.
 
-    One row alone in which one distance looks so may well be true, of a ball struck thin, and is only inquired after.
+    A few rows in which one distance looks so may well be true, of balls struck thin, and are only inquired after.
     """
     frame, asked = table.frame, set[int]()
-    run = (frame["rest"] / frame["carry"]).replace([np.inf, 0.0], np.nan)
-    for what, of, low, high in PAIRS:
-        ratio = (frame[what] / frame[of]).replace([np.inf, 0.0], np.nan)
+    off, run = frame["carry"] / frame["target_carry"], _finite(frame["rest"] / frame["carry"])
+    clean = frame["strike"].isin(["", "clean"])
+    # a ball struck thin lands short of its target and runs on and on
+    as_meant = clean & frame["note"].eq("") & ~((off > USUAL_MISS) | (off * USUAL_MISS < 1.0))
+    for pair in (
+        Pair("carry", "target_carry", (0.4, 2.5), off * 0.0 + 1.0, clean, True),  # its aim tells, without other rows
+        Pair("rest", "carry", (0.0, 6.0), _usual(run, frame["club"]), as_meant, False),
+    ):
+        what, of, (low, high) = pair.what, pair.of.replace("_", " "), pair.medians
+        ratio = _finite(frame[what] / frame[pair.of])
         if ratio.notna().sum() >= 4 and not low < ratio.median() < high:
-            columns = f"{table.heading_for(of)} and {table.heading_for(what)}"
-            found = f"values of {what} that are in the median {ratio.median():.2g} times {of.replace('_', ' ')}"
-            advice = "Were the two measured in different units? Rename one of the columns."
-            expected = "distances in the units of their headings"
-            table.findings.add(found, expected, advice, column=columns, suspect=True)
+            columns = f"{table.heading_for(pair.of)} and {table.heading_for(what)}"
+            found = f"values of {what} that are in the median {ratio.median():.2g} times {of}"
+            expected, advice = "distances in the units of their headings", "Were the two measured in different units?"
+            table.findings.add(found, expected, f"{advice} Rename one of the columns.", column=columns, suspect=True)
             continue
-        plain = frame["strike"].isin(["", "clean"])
-        if what == "rest":  # a ball struck thin lands short of its target and runs on and on
-            off = frame["carry"] / frame["target_carry"]
-            plain &= frame["note"].eq("") & ~((off > USUAL_MISS) | (off * USUAL_MISS < 1.0))
-        # a carry is compared with its aim: no other row is needed to ask
-        usual = pd.Series(1.0, index=frame.index) if what == "carry" else _usual(ratio, frame["club"])
-        like = plain & (np.abs(np.log(ratio / usual * METRES_PER_FOOT)) < math.log(LIKE_FEET))
-        of_player = like[plain & ratio.notna()].groupby(frame["player"])
-        many = (of_player.transform("sum") >= FEWEST_IN_FEET) & (of_player.transform("mean") >= SHARE_IN_FEET)
-        many = many.reindex(frame.index, fill_value=False)
+        like = pair.plain & (np.abs(np.log(ratio / pair.usual * METRES_PER_FOOT)) < math.log(LIKE_FEET))
+        players = like[pair.plain & ratio.notna()].groupby(frame["player"])
+        many = {name for name, rows in players if _too_many(int(rows.sum()), len(rows))}
         for position in np.flatnonzero(like).tolist():
             asked.add(position)
-            others = run.drop(run.index[position]).median()
-            more = f", {ratio.iloc[position]:.2g} times the {of.replace('_', ' ')}"
-            expected = f"about {usual.iloc[position]:.2g} times, as in the other rows"
-            # where the rest is as many times too far the ball ran as it does from an ordinary strike
-            both = what == "carry" and 1 / USUAL_RUN < run.iloc[position] / others < USUAL_RUN
-            lone = not (many.iloc[position] or both)
+            as_usual = run.iloc[position] / run.drop(run.index[position]).median()
+            sure = pair.with_rest and 1 / USUAL_RUN < as_usual < USUAL_RUN
+            lone = not (sure or frame["player"].iloc[position] in many)
+            more = f", {ratio.iloc[position]:.2g} times the {of}"
+            expected = f"about {pair.usual.iloc[position]:.2g} times, as in the other rows"
             table.ask(position, what, expected, STRUCK if lone else IN_FEET, more, lone=lone)
     return asked
 
 
-IN_FEET = "It looks like feet beside metres; write it in the unit of its heading."
-STRUCK = "Was it thin? Then write thin in the column strike. If the distance is wrong, correct it."
+def _finite(ratio: pd.Series) -> pd.Series:
+    return ratio.replace([np.inf, 0.0], np.nan)
+
+
+def _too_many(odd: int, rows: int) -> bool:
+    """Tell whether so many odd rows are no chance of play, but in another unit."""
+    return odd >= FEWEST_IN_FEET and odd >= SHARE_IN_FEET * rows
 
 
 def _usual(ratio: pd.Series, club: pd.Series) -> pd.Series:
