@@ -180,6 +180,9 @@ def test_one_stray_is_named_by_its_row_and_counts_for_little():
     spoiled.loc[5, "side"] = np.nan
     fit, clean = (golfphys.fit(sheet.replaced(rolls)).rollouts for rolls in (spoiled, sheet.frame))
     assert any("Row 7 (spot) was taken as an outlier" in caution for caution in fit.cautions)
+    files = spoiled.assign(sheet=["may.csv"] * 4 + ["june.csv"] * (len(spoiled) - 4))
+    named = golfphys.fit(sheet.replaced(files)).rollouts
+    assert any("Row 7 of june.csv (spot) was taken as an outlier" in caution for caution in named.cautions)
     shift = cell(fit.estimates, "spot", "stimp_ft") - cell(clean.estimates, "spot", "stimp_ft")
     assert abs(shift) < cell(clean.estimates, "spot", "stimp_ft", "sd")
 
@@ -188,7 +191,7 @@ def test_one_stray_is_named_by_its_row_and_counts_for_little():
     ("heading", "distance", "words"),
     [
         ([0], [3.0], "One heading only"),
-        ([0], [0.0], "A distance of nothing stands in row(s) 2"),
+        ([0], [0.0], "A distance of nothing stands in row 2"),
         ([0] * 8, [3.0] * 8, "One heading only"),
         ([0, 90, 180, 270] * 3, [3.0] * 12, "Slope is not resolved"),
         ([0, 90, 180, 270] * 2, [0.0] * 8, "A distance of nothing"),

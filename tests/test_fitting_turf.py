@@ -125,3 +125,15 @@ def test_a_measured_fringe_goes_into_the_plan() -> None:
     only = golfphys.fit(rolls[0], sheets[1]).draws("low", 200).logged
     assert only.grounds == ()
     refused("all rolls and drops are of the ground around the green", lambda: golfphys.fit(rolls[1]))
+
+
+def test_drops_to_look_at_are_named_by_file_where_there_are_several() -> None:
+    drops = make_drops(course(Turf()), DropDesign(heights=(1.0, 1.5, 2.0), repeats=10, timed_share=0.0), 1)
+    frame = drops.frame.drop(columns="row")
+    frame.loc[4, "rebound_height"] = 2.5 * frame.loc[4, "rebound_height"]
+    frame.loc[5, "rebound_height"] = 0.0
+    halves = [frame.iloc[:3], frame.iloc[3:]]
+    named = [half.assign(row=range(2, len(half) + 2), sheet=f"{at}.csv") for at, half in enumerate(halves)]
+    fit = golfphys.fit(drops.replaced(pd.concat(named, ignore_index=True)))
+    for words in ("Row 4 of 1.csv: the ball did not come back", "Rows 3, 4 of 1.csv are far from the others"):
+        assert any(text.startswith(words) for text in fit.cautions)

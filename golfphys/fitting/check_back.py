@@ -17,6 +17,7 @@ from golfphys.core.broadcasting import require_kinds
 from golfphys.core.names import Array
 from golfphys.fitting.chips import REST, Chips, chips_of
 from golfphys.fitting.course_fit import CourseFit
+from golfphys.sheets.errors import files_of
 
 # Standard deviations from which one of a handful of groups counts as off, and plays of each new chip
 OFF, DRAWS = 2.5, 1000
@@ -94,8 +95,7 @@ def _days(log: Any, *rows: NDArray[Any]) -> pd.Series | None:
     if "measured_at" not in frame or "row" not in frame or frame["measured_at"].isna().all():
         return None
     days = frame["measured_at"].dt.strftime("%Y-%m-%d").fillna("no day noted")
-    files = frame["sheet"].fillna("").astype(str) if "sheet" in frame else [""] * len(frame)
-    found: pd.Series = days.set_axis(pd.MultiIndex.from_arrays([files, frame["row"]]))
+    found: pd.Series = days.set_axis(pd.MultiIndex.from_arrays([files_of(frame), frame["row"]]))
     return found.reindex(pd.MultiIndex.from_arrays(rows)).reset_index(drop=True)
 
 

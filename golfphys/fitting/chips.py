@@ -1,6 +1,6 @@
 """A chip log as arrays for a fit: what was seen of each chip, and what had to be left out, in words."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from golfphys.core.names import Array, Columns
 from golfphys.physics.club import OPTIONS, Club
 from golfphys.sheets import Sheet
+from golfphys.sheets.errors import files_of, placed, rows_of
 
 # What can be seen of a chip, in the order in which a fit takes it
 SEEN = ("carry", "hang_time", "first_hop", "rest", "landing_side", "side", "hop_time")
@@ -96,7 +97,7 @@ def chips_of(log: Any, clubs: Mapping[str, Club], only_spot: str | None = None) 
     return Chips(
         **found,
         row=rows_of(frame),
-        file=_texts(frame, "sheet").to_numpy(dtype=str),
+        file=files_of(frame),
         heading=-numbers_of(frame, "heading"),
         target=target,
         landing=landing,
@@ -179,35 +180,6 @@ def _named(frame: pd.DataFrame, only_spot: str | None, notes: list[str]) -> dict
     return {"club": club, "lie": lies.mask(lies == "", UNNOTED), "spot": spots, "option": frame["option"]}
 
 
-def listed(rows: Sequence[int], most: int = 8) -> str:
-    """Return row numbers in words, at most `most` of them.
-
-    Examples
-    --------
-    >>> listed([4]), listed([4, 7, 9])
-    ('row 4', 'rows 4, 7, 9')
-    """
-    text = ", ".join(str(int(row)) for row in rows[:most]) + (", ..." if len(rows) > most else "")
-    return f"row {text}" if len(rows) == 1 else f"rows {text}"
-
-
-def placed(rows: Columns, files: NDArray[np.str_]) -> str:
-    """Return row numbers in words, file by file where the log is of several.
-
-    Examples
-    --------
-    >>> placed(np.array([4, 7, 4]), np.array(["may.csv", "may.csv", "june.csv"]))
-    'rows 4, 7 of may.csv and row 4 of june.csv'
-    """
-    parts = ((listed(rows[files == file].tolist()), file) for file in dict.fromkeys(files.tolist()))
-    return " and ".join(f"{words} of {file}" if file else words for words, file in parts)
-
-
-def rows_of(frame: pd.DataFrame) -> Columns:
-    """Return row numbers of a sheet, counted from 2 where they are not in it."""
-    return frame["row"].to_numpy(dtype=np.int64) if "row" in frame else np.arange(2, len(frame) + 2)
-
-
 def numbers_of(frame: pd.DataFrame, name: str) -> Array:
     """Return a column of a sheet, NaN where there is none."""
     return frame[name].to_numpy(dtype=float).copy() if name in frame else np.full(len(frame), np.nan)
@@ -215,7 +187,7 @@ def numbers_of(frame: pd.DataFrame, name: str) -> Array:
 
 def _rows(frame: pd.DataFrame, which: Any) -> str:
     mask = np.asarray(which)
-    return placed(rows_of(frame)[mask], _texts(frame, "sheet").to_numpy(dtype=str)[mask])
+    return placed(rows_of(frame)[mask], files_of(frame)[mask])
 
 
 def _quoted(names: pd.Series) -> str:

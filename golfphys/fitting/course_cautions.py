@@ -11,12 +11,13 @@ from numpy.typing import NDArray
 
 from golfphys.core.names import Array
 from golfphys.fitting.chip_density import MisHitTolerant
-from golfphys.fitting.chips import HANG, HOP, HOP_TIME, STRUCK, Chips, listed, placed
+from golfphys.fitting.chips import HANG, HOP, HOP_TIME, STRUCK, Chips
 from golfphys.fitting.course_model import Fitted
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.results import Posterior, moments
 from golfphys.fitting.rollout_cautions import OUTLIER
 from golfphys.fitting.turf import GRAVITY
+from golfphys.sheets.errors import at_head
 
 PATTERN = 3.3
 """Standard errors from which a pattern in the residuals counts as seen; about a dozen patterns are looked for."""
@@ -98,17 +99,16 @@ def _drops(fit: Fitted) -> Iterator[str]:
         )
     if drops.row.size < 4:
         yield f"Only {drops.row.size} drop(s): turf differs from place to place, so take eight or more."
-    dead = drops.row[(drops.rebound == 0.0) | (drops.first == 0.0)]
-    if dead.size:
-        yield f"{listed(dead.tolist()).capitalize()}: the ball did not come back at all. Check the entry."
+    dead = (drops.rebound == 0.0) | (drops.first == 0.0)
+    if dead.any():
+        yield f"{at_head(drops, dead)}: the ball did not come back at all. Check the entry."
     if height.size > 3 and np.ptp(height) < 0.1 * height.max():
         yield "All drops are from one height: how restitution falls with speed is what such turf usually does."
     residual, scale = fit.posterior.model.block("drops").evaluate(fit.centre[None])
-    odd = np.unique(drops.residual_rows[np.abs(residual / scale)[0] > OUTLIER])
+    odd = np.unique(drops.behind[np.abs(residual / scale)[0] > OUTLIER])
     if odd.size:
         are, counts = ("is", "entry; it counts") if odd.size == 1 else ("are", "entries; they count")
-        rows = listed(odd.tolist()).capitalize()
-        yield f"{rows} of the drops {are} far from the others: check the {counts} for little."
+        yield f"{at_head(drops, odd, ' of the drops')} {are} far from the others: check the {counts} for little."
     uneven = float(moments(fit.posterior.column("drop_scatter"), fit.posterior.weights)[0])
     if uneven > UNEVEN:
         yield (
@@ -125,7 +125,7 @@ def _odd_chips(fit: Fitted, chips: Chips, residuals: pd.DataFrame) -> Iterator[s
     odd &= unnoted | (words == "")
     for word in dict.fromkeys(words[odd].tolist()):
         mine = odd & (words == word)
-        one, some = mine.sum() == 1, _rows(chips, mine)
+        one, some = mine.sum() == 1, at_head(chips, mine, " of the chips")
         asked = f"looks like a {word} strike. Was it?" if one else f"look like {word} strikes. Were they?"
         advice = "Then write so in the column strike; if not, check the distances."
         if not word:
@@ -143,16 +143,11 @@ def _odd_chips(fit: Fitted, chips: Chips, residuals: pd.DataFrame) -> Iterator[s
         line, word = residuals.iloc[at], words[chip[at]]
         what, unit = line["what"].replace("_", " "), "s" if "time" in line["what"] else "m"
         asked = f"Was it {word}? Then write so in the column strike; if not, check the entry." if word else "Check it."
+        where = at_head(chips, chip[at : at + 1], " of the chips")
         yield (
-            f"{_rows(chips, chip[at : at + 1])}: the {what} of {line['seen']:.2f} {unit} is far from the "
+            f"{where}: the {what} of {line['seen']:.2f} {unit} is far from the "
             f"{line['expected']:.2f} {unit} expected. {asked} It counts for little."
         )
-
-
-def _rows(chips: Chips, which: Any) -> str:
-    """Say which rows these are, at the head of a sentence."""
-    words = placed(chips.row[which], chips.file[which])
-    return f"R{words[1:]}{'' if chips.file[which].any() else ' of the chips'}"
 
 
 def _kinds_of_strike(fit: Fitted, chips: Chips) -> NDArray[np.str_]:

@@ -13,6 +13,7 @@ from golfphys.core.names import Array, Columns, Names
 from golfphys.fitting.estimator import Block, Model, Normal, OutlierTolerant, Parameter, names_of
 from golfphys.fitting.rollout_layout import SPOT_PARTS, Priors, turned
 from golfphys.formulas import plane, rolling, turf
+from golfphys.sheets.errors import files_of, rows_of
 
 GRAVITY, INERTIA = constants.GRAVITY.value, constants.BALL_INERTIA.value
 _turning_roll = elementwise(plane.turning_roll)
@@ -26,9 +27,10 @@ _PIECES = 12  # pieces of a roll between which its distance is interpolated: und
 
 @dataclass(frozen=True, kw_only=True)
 class Films:
-    """The observations of a sheet of films as arrays: five of each frame, four of each roll."""
+    """The observations of a sheet of films as arrays: six of each frame, four of each roll."""
 
     row: Columns  # in the sheet
+    file: NDArray[np.str_]  # the sheet, where there are several
     roll: Columns  # position of its roll in `names`
     time: Array  # since the roll's first frame, s
     distance: Array  # along the path, m
@@ -67,7 +69,8 @@ def films_of(sheet: Any, law: str) -> Films:
     noted = [[one.get(name) for one in first] for name in ("spot", "kind")]
     spots, kinds = ([text.strip() if isinstance(text, str) else "" for text in texts] for texts in noted)
     return Films(
-        row=np.concatenate([group["row"].to_numpy(dtype=np.int64) for group in groups.values()]),
+        row=np.concatenate(list(map(rows_of, groups.values()))),
+        file=np.concatenate(list(map(files_of, groups.values()))),
         roll=np.repeat(np.arange(len(groups)), list(map(len, clocks))),
         time=np.concatenate([clock - clock[0] for clock in clocks]),
         distance=np.concatenate(places),

@@ -246,8 +246,9 @@ def planned(fit: CourseFit, plan: Further, drawn: Sample, uncertainty: Uncertain
         parts.append(block_of("distance", layout).evaluate)
     if plan.drops:
         heights = np.linspace(1.0, 2.8, plan.drops)
-        none = np.full(plan.drops, np.nan)
-        drops = Drops(row=np.arange(plan.drops), height=heights, rebound=0.1 * heights, first=none, second=none)
+        none, rows = np.full(plan.drops, np.nan), np.arange(plan.drops)
+        seen = {"height": heights, "rebound": 0.1 * heights, "first": none, "second": none}
+        drops = Drops(row=rows, file=rows.astype(str), **seen)
         parts.append(drop_block(drops, drawn.names).evaluate)
     steps = 0.1 * uncertainty.spread
     middle, off = uncertainty.middle, np.diag(steps)

@@ -16,6 +16,7 @@ from golfphys.fitting.results import Posterior, cell
 from golfphys.fitting.rollout_layout import RAMP_SD, TERMS, Layout, Priors, Rolls
 from golfphys.fitting.rollout_model import build, one_axis
 from golfphys.fitting.search import find_mode
+from golfphys.sheets.errors import at_head, placed
 
 MANY = 48  # spots in one fit above which a caution says that the intervals of their slopes are too narrow, if they are
 OUTLIER = 4.0  # a roll or frame counts as set aside if it misses by more than this many ordinary scatters
@@ -54,12 +55,14 @@ def standing(fit: Rolled) -> list[str]:
 
 def _outliers(fit: Rolled, residuals: pd.DataFrame) -> Iterator[str]:
     rolls = fit.layout.rolls
-    if rows := ", ".join(str(row) for row in rolls.row[rolls.distance < 0.05]):
-        yield f"A distance of nothing stands in row(s) {rows}: did the ball leave the ramp, or is it a blank?"
+    if (none := rolls.distance < 0.05).any():
+        rows = placed(rolls.row[none], rolls.file[none])
+        yield f"A distance of nothing stands in {rows}: did the ball leave the ramp, or is it a blank?"
     odd = residuals[residuals["standardised"].abs() > OUTLIER]
-    for _, line in odd.head(12).iterrows():
+    for at, line in odd.head(12).iterrows():
+        where = at_head(rolls, residuals.index == at)
         yield (
-            f"Row {int(line['row'])} ({line['spot']}) was taken as an outlier: {line['distance']:.2f} m was measured "
+            f"{where} ({line['spot']}) was taken as an outlier: {line['distance']:.2f} m was measured "
             f"where {line['fitted']:.2f} m is expected. Check the entry; it counts for little."
         )
     if len(odd) > 12:
@@ -229,7 +232,7 @@ def _doubts(source: Posterior) -> Iterator[str]:
 
 def film_cautions(layout: TraceLayout, source: Posterior, residuals: pd.DataFrame) -> list[str]:
     """Return every caution that a fit of films with these residuals deserves, the gravest first."""
-    films, found = layout.films, [*_doubts(source), *_odd_frames(residuals)]
+    films, found = layout.films, [*_doubts(source), *_odd_frames(layout.films, residuals)]
     if alone := [name for name, shared in zip(films.names, layout.shared, strict=True) if not shared]:
         found.append(
             f"Films of {', '.join(alone)} show how fast the ball slows down, which is resistance plus the slope along "
@@ -256,11 +259,12 @@ def film_standing(layout: TraceLayout, source: Posterior) -> list[str]:
     return [scale, law.get(layout.films.law, straight)]
 
 
-def _odd_frames(residuals: pd.DataFrame) -> Iterator[str]:
+def _odd_frames(films: Films, residuals: pd.DataFrame) -> Iterator[str]:
     odd = residuals[residuals["standardised"].abs() > OUTLIER]
-    for _, line in odd.head(8).iterrows():
+    for at, line in odd.head(8).iterrows():
+        where = at_head(films, residuals.index == at)
         yield (
-            f"Row {int(line['row'])} ({line['roll']}, {line['time']:.3f} s) was set aside: {line['distance']:.2f} m "
+            f"{where} ({line['roll']}, {line['time']:.3f} s) was set aside: {line['distance']:.2f} m "
             f"was read where {line['fitted']:.2f} m is expected."
         )
     if len(odd) > 8:

@@ -20,6 +20,7 @@ from golfphys.core.names import Array, Columns, Key, Names
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.physics.green import Green, Resistance
 from golfphys.physics.roll import rest_point, roll
+from golfphys.sheets.errors import files_of, placed, rows_of
 
 Law = str  # how resistance depends on speed: ``"constant"``, or the term that it has beside its constant
 # Terms in speed that each law has beside its constant, named as in `golfphys.core.resistance.Resistance`
@@ -72,6 +73,7 @@ class Rolls:
     """The observations of a sheet as arrays."""
 
     row: Columns  # in the sheet, for messages
+    file: NDArray[np.str_]  # the sheet, where there are several
     spot: Columns  # position of each roll's spot in `spots`
     spots: tuple[str, ...]
     heading: Array  # rad, anticlockwise from the reference line
@@ -90,7 +92,8 @@ class Rolls:
         `spot`, `heading` and `speed` are as in `Rolls`, one for all or one each; `side` is whether drift will be noted.
         """
         count = len(heading)
-        own: dict[str, Any] = {"row": np.arange(count), "spot": np.full(count, spot, dtype=np.int64)}
+        own: dict[str, Any] = {"row": np.arange(count), "file": np.full(count, "")}
+        own["spot"] = np.full(count, spot, dtype=np.int64)
         own |= {"heading": np.asarray(heading, dtype=float), "speed": np.full(count, speed, dtype=float)}
         return cls(spots=spots, **own, distance=np.ones(count), side=np.full(count, 0.0 if side else np.nan))
 
@@ -304,25 +307,28 @@ def rolls_of(sheet: Any, session_gap_hours: float | None = None) -> Rolls:
         raise ValueError("the sheet has no rolls; expected at least one")
     spots = tuple(str(spot) for spot in dict.fromkeys(frame["spot"]))
     values = {name: frame[name].to_numpy(dtype=float) for name in ("heading", "release_speed", "distance")}
+    rows, files = rows_of(frame), files_of(frame)
     for name, column in values.items():
         if not np.all(np.isfinite(column)):
-            row = frame["row"].iloc[int(np.flatnonzero(~np.isfinite(column))[0])] if "row" in frame else "?"
-            raise ValueError(f"{name} in row {row} is not a number; expected one in every row")
+            first = np.flatnonzero(~np.isfinite(column))[:1]
+            raise ValueError(
+                f"{name} in {placed(rows[first], files[first])} is not a number; expected one in every row"
+            )
     side = frame["side"].to_numpy(dtype=float) if "side" in frame else np.full(len(frame), np.nan)
-    rows = frame["row"].to_numpy(dtype=np.int64) if "row" in frame else np.arange(2, len(frame) + 2)
-    session, times = (None, ()) if session_gap_hours is None else _sessions(frame, rows, session_gap_hours)
+    session, times = (None, ()) if session_gap_hours is None else _sessions(frame, session_gap_hours)
     spot = np.array([spots.index(str(spot)) for spot in frame["spot"]], dtype=np.int64)
     known = {"heading": -values["heading"], "speed": values["release_speed"], "distance": values["distance"]}
-    return Rolls(row=rows, spot=spot, spots=spots, side=side, session=session, times=times, **known)
+    known |= {"row": rows, "file": files, "spot": spot, "side": side}
+    return Rolls(**known, spots=spots, session=session, times=times)
 
 
-def _sessions(frame: pd.DataFrame, rows: Columns, gap_hours: float) -> tuple[Any, tuple[pd.Timestamp, ...]]:
+def _sessions(frame: pd.DataFrame, gap_hours: float) -> tuple[Any, tuple[pd.Timestamp, ...]]:
     """Split times at pauses longer than `gap_hours`: number of each row's session, and the middle of each session."""
     if not gap_hours > 0:
         raise ValueError(f"session_gap_hours is {gap_hours!r}; expected a positive number of hours")
     blank = frame["measured_at"].isna().to_numpy() if "measured_at" in frame else np.ones(len(frame), dtype=bool)
     if blank.any():
-        where = f"it is blank in row {int(rows[blank][0])}"
+        where = f"it is blank in {placed(rows_of(frame)[blank][:1], files_of(frame)[blank][:1])}"
         raise ValueError(f"a series needs measured_at in every row ({where}); leave session_gap_hours out without")
     stamps = pd.to_datetime(frame["measured_at"]).reset_index(drop=True)
     session = (stamps.sort_values().diff() > pd.Timedelta(hours=gap_hours)).cumsum().sort_index()

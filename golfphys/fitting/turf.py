@@ -16,11 +16,12 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.core.broadcasting import elementwise
 from golfphys.core.names import Array, Names
-from golfphys.fitting.chips import numbers_of, rows_of
+from golfphys.fitting.chips import numbers_of
 from golfphys.fitting.estimator import Block, OutlierTolerant, Parameter
 from golfphys.formulas.turf import hop_speed, turf_restitution
 from golfphys.physics.draws import DEPARTURES, PATCHINESS
 from golfphys.physics.green import Kind, LinearTurf, Turf, TurfLaw
+from golfphys.sheets.errors import files_of, rows_of
 
 GRAVITY, HOP_LOSS = constants.GRAVITY.value, constants.TURF_HOP_LOSS.value
 
@@ -105,6 +106,7 @@ class Drops:
     """Drops as arrays: drop height and rebound height in m, first and second flight in s; NaN where not measured."""
 
     row: NDArray[np.int64]
+    file: NDArray[np.str_]  # the sheet, where there are several
     height: Array
     rebound: Array
     first: Array
@@ -118,9 +120,9 @@ class Drops:
         return seen, timed, np.isfinite(self.first) & np.isfinite(self.second)
 
     @property
-    def residual_rows(self) -> NDArray[np.int64]:
-        """The row of the sheet behind each residual of `drop_block`, in its order."""
-        return np.concatenate([self.row[which] for which in self.kinds])
+    def behind(self) -> NDArray[np.int64]:
+        """Which drop is behind each residual of `drop_block`, in its order."""
+        return np.concatenate([np.flatnonzero(which) for which in self.kinds])
 
 
 def drops_of(log: Any) -> Drops:
@@ -129,7 +131,8 @@ def drops_of(log: Any) -> Drops:
     if len(frame) == 0:
         raise ValueError("the sheet has no drops; expected at least one")
     names = {"height": "drop_height", "rebound": "rebound_height", "first": "first_flight", "second": "second_flight"}
-    return Drops(row=rows_of(frame), **{field: numbers_of(frame, name) for field, name in names.items()})
+    values = {field: numbers_of(frame, name) for field, name in names.items()}
+    return Drops(row=rows_of(frame), file=files_of(frame), **values)
 
 
 def take_off(values: Mapping[str, Any], landing_speed: Any) -> Any:
@@ -168,5 +171,5 @@ def drop_block(drops: Drops, names: Names) -> Block:
         scale.append(np.hypot(spread * second, TIME_SD * through))
         return np.concatenate(residual, axis=-1), np.concatenate(scale, axis=-1)
 
-    group = np.full(drops.residual_rows.size, -1)
+    group = np.full(drops.behind.size, -1)
     return Block(name="drops", evaluate=evaluate, loss=OutlierTolerant(), group=group)

@@ -5,6 +5,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NoReturn
 
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from golfphys.core.names import Columns
+
 AnyPath = str | os.PathLike[str]
 SHOWN_PROBLEMS = 25
 MOST_LISTED = 1000
@@ -107,3 +113,39 @@ def row_list(rows: Sequence[int]) -> str:
         return f"row {rows[0]}"
     shown = [*map(str, rows[:8]), f"{len(rows) - 8} more"] if len(rows) > 8 else [*map(str, rows)]
     return f"rows {', '.join(shown[:-1])} and {shown[-1]}"
+
+
+# rows that were read, as fits name them
+
+
+def placed(rows: Columns, files: NDArray[np.str_], most: int = 8) -> str:
+    """Return row numbers in words, file by file where there are several, at most `most` of each.
+
+    Examples
+    --------
+    >>> placed(np.array([4, 7, 4]), np.array(["may.csv", "may.csv", "june.csv"]))
+    'rows 4, 7 of may.csv and row 4 of june.csv'
+    """
+    parts = []
+    for file in dict.fromkeys(files.tolist()):
+        mine = [str(int(row)) for row in rows[files == file]]
+        words = ", ".join(mine[:most]) + (", ..." if len(mine) > most else "")
+        parts.append(f"row{'s' if len(mine) > 1 else ''} {words}{' of ' if file else ''}{file}")
+    return " and ".join(parts)
+
+
+def at_head(seen: Any, which: Any, of: str = "") -> str:
+    """Say at the head of a sentence which rows observations are, and what they are `of` where no file tells."""
+    words = placed(seen.row[which], seen.file[which])
+    return f"R{words[1:]}{'' if seen.file[which].any() else of}"
+
+
+def rows_of(frame: pd.DataFrame) -> Columns:
+    """Return row numbers of a sheet, counted from 2 where they are not in it."""
+    return frame["row"].to_numpy(dtype=np.int64) if "row" in frame else np.arange(2, len(frame) + 2)
+
+
+def files_of(frame: pd.DataFrame) -> NDArray[np.str_]:
+    """Return the file of each row where there are several, else empty texts."""
+    files = frame.get("sheet", pd.Series("", index=frame.index))
+    return files.fillna("").to_numpy(dtype=str)
