@@ -56,14 +56,15 @@ def test_no_answer_is_one_that_would_not_be_played(number, external_check):
     row = SITUATIONS.iloc[number]
     plan = answered(row)
     allowed = row.may_lead.split("|")
-    landed = {item.label: float(item.row["onto_green_m"]) for item in plan.answer.choices}
+    landed = {item.label: item.row["onto_green_m"] for item in plan.answer.choices}
     wrong = [name for name in landed if not name.startswith(tuple(allowed))]
     off = [
         f"{name} {onto:.1f} m on"
         for name, onto in landed.items()
         if not name.startswith(PUTTING.name) and not row.onto_from_m <= onto <= row.onto_to_m
     ]
-    words = {"name": row["name"], "lead": row.may_lead.replace("|", ", "), "why": row.why, "landed": landed}
+    found = ", ".join(f"{name} {onto:.1f} m on" for name, onto in landed.items())
+    words = {"name": row["name"], "lead": row.may_lead.replace("|", ", "), "why": row.why, "landed": found}
     holds = float(not wrong and not off and bool(landed))
     external_check("situation-{slug}", holds, slug=row["name"].replace(" ", "-"), **words)
 
