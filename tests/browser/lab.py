@@ -1,5 +1,6 @@
 """JupyterLab on a copy of the workbook, in a real Chromium, cut off from the network and from the user's settings."""
 
+import ast
 import json
 import os
 import shutil
@@ -78,7 +79,7 @@ def free_port() -> int:
 
 
 def workbook_copy(folder: Path) -> Path:
-    """Copy the notebooks and the data beside them; each notebook ends at its last panel with a cell that says so."""
+    """Copy the notebooks and the data beside them; each notebook makes its panels and ends with a cell that says so."""
     for name in ("notebooks", "data", "tests/studies"):
         if (ROOT / name).is_dir():
             shutil.copytree(ROOT / name, folder / name, ignore=shutil.ignore_patterns(".ipynb_checkpoints"))
@@ -89,15 +90,28 @@ def workbook_copy(folder: Path) -> Path:
 
 def _cut(path: Path) -> None:
     page = nbformat.read(path, as_version=4)
-    shown = [number for number, cell in enumerate(page.cells) if "panels." in cell.source and cell.cell_type == "code"]
-    page.cells = page.cells[: shown[-1] + 1] if shown else page.cells
+    page.cells = _panels_alone(page.cells)
     for cell in page.cells:
-        if cell.cell_type == "code":
-            cell.outputs, cell.execution_count = [], None
+        cell.outputs, cell.execution_count = [], None
     page.metadata.kernelspec = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
     words = DONE.split(" ", 1)
     page.cells.append(nbformat.v4.new_code_cell(f"print({words[0]!r}, {words[1]!r})"))
     nbformat.write(page, path)
+
+
+def _panels_alone(cells: list[Any]) -> list[Any]:
+    """Return the cells that show panels, and those that make what these need; tests of pages run all of them."""
+    kept: list[Any] = []
+    wanted: set[str] = set()
+    for cell in reversed([cell for cell in cells if cell.cell_type == "code"]):
+        nodes = list(ast.walk(ast.parse(cell.source)))
+        names = [node for node in nodes if isinstance(node, ast.Name)]
+        made = {node.id for node in names if isinstance(node.ctx, ast.Store)}
+        made |= {node.asname or node.name for node in nodes if isinstance(node, ast.alias)}
+        if "panels." in cell.source or made & wanted:
+            kept.insert(0, cell)
+            wanted |= {node.id for node in names if isinstance(node.ctx, ast.Load)}
+    return kept
 
 
 @contextmanager
