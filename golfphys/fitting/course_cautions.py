@@ -13,8 +13,7 @@ from golfphys.core.names import Array
 from golfphys.fitting.chip_density import MisHitTolerant
 from golfphys.fitting.chips import HANG, HOP, HOP_TIME, STRUCK, Chips
 from golfphys.fitting.course_model import Fitted
-from golfphys.fitting.estimator import Parameter
-from golfphys.fitting.results import Posterior, moments
+from golfphys.fitting.results import moments
 from golfphys.fitting.rollout_cautions import OUTLIER
 from golfphys.fitting.turf import GRAVITY
 from golfphys.sheets.errors import at_head
@@ -53,7 +52,7 @@ def cautions(fit: Fitted, residuals: pd.DataFrame, beneath: Sequence[str]) -> li
         found += seen.targets.aims.notes
     if seen.chips is not None:
         found += [*seen.chips.notes, *_odd_chips(fit, seen.chips, residuals)]
-        found += [*_few(seen.chips), *_uninformed(fit, seen.chips), *_bias(fit)]
+        found += _few(fit, seen.chips)
     return [*found, *patterns(fit, residuals)]
 
 
@@ -167,7 +166,7 @@ def _kinds_of_strike(fit: Fitted, chips: Chips) -> NDArray[np.str_]:
     return np.where(plausible, words, "")
 
 
-def _few(chips: Chips) -> Iterator[str]:
+def _few(fit: Fitted, chips: Chips) -> Iterator[str]:
     if len(chips) < 15:
         yield f"Only {len(chips)} chip(s): how this player scatters is still mostly assumption."
     if len(chips.clubs) == 1:
@@ -180,21 +179,14 @@ def _few(chips: Chips) -> Iterator[str]:
         yield f"Fewer than {FEW_EACH} chips with {', '.join(rare)}: scatter there leans on the other clubs."
     if not np.isfinite(chips.target).any():
         yield "No chip says where it was meant to land: scatter of the landing is assumption. Note the target."
-
-
-def _uninformed(fit: Fitted, chips: Chips) -> Iterator[str]:
-    source = fit.posterior
     times, hops = int(chips.seen[:, HANG].sum()), int(chips.seen[:, [HOP, HOP_TIME]].any(axis=1).sum())
     if times < FEW_TIMES:
         yield (
             f"{times} chip(s) were timed: friction on the face, launch and spin trade off against each other, and "
             "hang times separate them. Time ten chips with a phone's video or sound."
         )
-    if hops < FEW_HOPS and not source.narrowed("turf", "friction"):
+    if hops < FEW_HOPS and not fit.posterior.narrowed("turf", "friction"):
         yield f"The first hop was seen of {hops} chip(s): how the turf grips a landing is known from the run-out alone."
-
-
-def _bias(fit: Fitted) -> Iterator[str]:
     mean, sd = moments(fit.posterior.column("carry_bias"), fit.posterior.weights)
     if abs(mean) >= max(2 * sd, 0.02):
         way = "long" if mean > 0 else "short"
@@ -203,7 +195,7 @@ def _bias(fit: Fitted) -> Iterator[str]:
 
 def patterns(fit: Fitted, residuals: pd.DataFrame) -> list[str]:
     """Return what the residuals and the unknowns say against the model itself: what a right one would not leave."""
-    return [*_drop_pattern(fit), *_chip_patterns(residuals), *_pulled(fit), *_excess(fit)]
+    return [*_drop_pattern(fit), *_chip_patterns(residuals), *_stretched(fit)]
 
 
 def _drop_pattern(fit: Fitted) -> Iterator[str]:
@@ -253,38 +245,33 @@ def _chip_patterns(table: pd.DataFrame) -> Iterator[str]:
                     yield f"Chips {at} {name} {longer if score > 0 else shorter} than the model says, all in all."
 
 
-def _stretched(source: Posterior, *names: str) -> Iterator[tuple[Parameter, float, float]]:
-    """Go through parameters of these names: each with its mean, and how far that is off in prior spreads."""
+STRETCHED = (
+    f"To fit, {{}} has to be {{:.3g}}, where {{:.3g}} is usual: either this course is unusual, or a law of the model "
+    f"does not hold ({PREFERRED})."
+)
+SCATTERED = (
+    "The {} seems to scatter by {:.3g}, where {:.3g} is usual: that much scatter can be a law of the model that does "
+    f"not hold here ({PREFERRED})."
+)
+EXCESSIVE = {
+    "local_slope": "slope at single landings, all that scatters the run-out counted in,",
+    "shaft_lean_error": "lean of the shaft",
+    "time_reading": "hang time",
+}
+
+
+def _stretched(fit: Fitted) -> Iterator[str]:
+    """Name the unknowns of the physics that data pull to where nobody has seen them, and scatter as no player has."""
+    source, chipped = fit.posterior, ("attack", "shaft_lean", "drag_scale", "lift_scale", "loft_error", *EXCESSIVE)
+    names = ("turf", *(chipped if fit.seen.chips is not None else ()))
     for index in (index for name in names for index in source.model.names.columns(name)):
-        parameter = source.model.parameters[index]
+        one = source.model.parameters[index]
         mean = moments(source.transformed[:, index], source.weights)[0]
-        yield parameter, parameter.natural(mean), (mean - parameter.centre) / parameter.spread
-
-
-def _pulled(fit: Fitted) -> Iterator[str]:
-    """Name the unknowns of the physics that the data pull to where nobody has seen them."""
-    chipped = ("attack", "shaft_lean", "drag_scale", "lift_scale", "loft_error") if fit.seen.chips is not None else ()
-    for parameter, mean, off in _stretched(fit.posterior, "turf", *chipped):
-        if abs(off) > PULLED:
-            yield (
-                f"To fit, {parameter.key.words} has to be {mean:.3g}, where {parameter.location:.3g} is usual: either "
-                f"this course is unusual, or a law of the model does not hold ({PREFERRED})."
-            )
-
-
-def _excess(fit: Fitted) -> Iterator[str]:
-    """Say so where more scatter is needed than players have."""
-    looked_at = {
-        "local_slope": "slope at single landings, all that scatters the run-out counted in,",
-        "shaft_lean_error": "lean of the shaft",
-        "time_reading": "hang time",
-    }
-    for parameter, mean, off in _stretched(fit.posterior, *looked_at) if fit.seen.chips is not None else ():
-        if off > EXCESS:
-            yield (
-                f"The {looked_at[parameter.name]} seems to scatter by {mean:.3g}, where {parameter.location:.3g} is "
-                f"usual: that much scatter can be a law of the model that does not hold here ({PREFERRED})."
-            )
+        off, found = (mean - one.centre) / one.spread, (one.natural(mean), one.location)
+        if one.name in EXCESSIVE and off > EXCESS:
+            yield SCATTERED.format(EXCESSIVE[one.name], *found)
+        elif one.name not in EXCESSIVE and abs(off) > PULLED:
+            yield STRETCHED.format(one.key.words, *found)
 
 
 def _trust(fit: Fitted) -> Iterator[str]:

@@ -17,7 +17,6 @@ from golfphys.fitting.chips import Chips
 from golfphys.fitting.compare import Comparison, compare_bounces
 from golfphys.fitting.course_model import (
     PLAYED,
-    CourseModel,
     Fitted,
     Observed,
     Settings,
@@ -243,24 +242,16 @@ def fit_observed(seen: Observed, settings: Settings, sheets: dict[str, Any], *, 
     course = build_course(seen, settings)
     chips = 0 if seen.chips is None else len(seen.chips)
     say_if_long(len(course.model.parameters), chips, by_spot=applies(course.model))
-    course, stages = settled(course), _stages(seen)
-    draws = max(FEWEST_DRAWS, _draws(course, seen) * sum(stages) // sum(STAGES))
+    course, draws = settled(course), DRAWS
+    rolls = 0 if seen.rolls is None else seen.rolls.row.size
+    if seen.chips is None and seen.targets is None and (seen.films is not None or rolls):
+        # fewer for many rolls, frames or parameters
+        count = rolls + (0 if seen.films is None else seen.films.time.size)
+        count *= 1 if course.layout is None or course.layout.plain else 2
+        draws = min(400_000 // count, 12_000_000 // len(course.model.parameters) ** 2, DRAWS)
+    # and in each stage, where a long log makes each of them dear, and the posterior narrow
+    share = 2.0 ** math.floor(math.log2(min(1.0, PLAYED / max(chips, 1))))
+    stages = tuple(max(256, int(size * share)) for size in STAGES)
+    draws = max(FEWEST_DRAWS, draws * sum(stages) // sum(STAGES))
     found = make_draws(course_mode(course), draws, np.random.default_rng(seed), stages=stages)
     return CourseFit(posterior=found, course=course, seen=seen, settings=settings, sheets=sheets, seed=seed)
-
-
-def _draws(course: CourseModel, seen: Observed) -> int:
-    """Return how many draws of the normal approximation are taken: fewer for many rolls, frames or parameters."""
-    rolls = 0 if seen.rolls is None else seen.rolls.row.size
-    frames = 0 if seen.films is None else seen.films.time.size
-    if seen.chips is not None or seen.targets is not None or not rolls + frames:
-        return DRAWS
-    count = (rolls + frames) * (1 if course.layout is None or course.layout.plain else 2)
-    return int(np.clip(min(400_000 // count, 12_000_000 // len(course.model.parameters) ** 2), FEWEST_DRAWS, DRAWS))
-
-
-def _stages(seen: Observed) -> tuple[int, ...]:
-    """Return the draws of each stage: fewer where a long log makes each of them dear, and the posterior narrow."""
-    chips = 1 if seen.chips is None else len(seen.chips)
-    share = 2.0 ** math.floor(math.log2(min(1.0, PLAYED / chips)))
-    return tuple(max(256, int(size * share)) for size in STAGES)

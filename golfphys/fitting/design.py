@@ -6,6 +6,7 @@ inverse is the covariance to expect (Fisher information; the same model and prio
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 import pandas as pd
@@ -98,8 +99,11 @@ def expected_intervals(
     >>> bool(four_way.loc[("spot", "grade_left"), "informed"] > 0.9 > two_way.loc[("spot", "grade_left"), "informed"])
     True
     """
+    require_kinds(plan=(plan, RolloutPlan))
     believed = green or Green.from_stimp(10.0, grade=0.015, fall_direction=-np.pi / 4)
-    rolls = _planned_rolls(plan)
+    every = -np.radians(plan.headings_deg), plan.release_speeds, range(plan.repeats)
+    spot, heading, speed, _ = np.array(list(product(range(len(plan.spots)), *every))).T
+    rolls = Rolls.planned(plan.spots, spot, heading, speed, side=plan.side)
     model, layout = build(rolls, law=law, grain=grain, release_speed_sd=release_speed_sd, priors=priors)
     centre = _truth(model, believed, layout.reference_speed, scatter)
     if not np.all(np.hypot(*layout.rest(model.natural(centre))) < 200.0):
@@ -148,14 +152,6 @@ def compare_plans(
         table = expected_intervals(plan, **options)["half_width"].unstack("parameter")  # type: ignore[arg-type]
         rows[name] = {"rolls": plan.rolls, **{parameter: float(table[parameter].max()) for parameter in parameters}}
     return pd.DataFrame.from_dict(rows, orient="index")
-
-
-def _planned_rolls(plan: RolloutPlan) -> Rolls:
-    require_kinds(plan=(plan, RolloutPlan))
-    headings, speeds = (np.asarray(item, dtype=float) for item in (plan.headings_deg, plan.release_speeds))
-    every = (np.arange(len(plan.spots)), -np.radians(headings), speeds, np.arange(plan.repeats))
-    spot, heading, speed, _ = (grid.ravel() for grid in np.meshgrid(*every, indexing="ij"))
-    return Rolls.planned(plan.spots, spot, heading, speed, side=plan.side)
 
 
 def _truth(model: Model, green: Green, speed: float, scatter: tuple[float, float]) -> Array:

@@ -247,21 +247,15 @@ def join_films(
         reading, jitter = (layout.names.get(natural, name)[..., None] for name in ("reading", "frame_jitter"))
         return films.distance - layout.places(natural), np.hypot(reading, jitter * films.pace)
 
-    blocks = [Block(name="films", evaluate=evaluate, loss=OutlierTolerant())]
-    if not shared.all():
-        blocks.insert(0, _own_sum_block(layout, priors))
-    # as for rolls
-    start = {**{one.key: 1e-4 for one in parameters if one.name in SPOT_PARTS[1:]}, **model.start}
-    return replace(model, parameters=parameters, blocks=[*model.blocks, *blocks], start=start), layout
-
-
-def _own_sum_block(layout: TraceLayout, priors: Priors) -> Block:
-    """Prior of the resistance of rolls whose resistance and slope come as a sum."""
-    alone = ~layout.shared
-
-    def evaluate(natural: Array) -> tuple[Array, Array]:
-        level, grade = (layout.by(natural, name)[..., alone] for name in ("slowing", "path_grade"))
+    def own_sum(natural: Array) -> tuple[Array, Array]:
+        # the prior of the resistance of rolls whose resistance and slope come as a sum
+        level, grade = (layout.by(natural, name)[..., ~shared] for name in ("slowing", "path_grade"))
         residual = np.log(np.maximum(level - grade, 1e-3) / priors.resistance)
         return residual, np.full(residual.shape, priors.resistance_spread)
 
-    return Block(name="resistance of single films", evaluate=evaluate, loss=Normal(), data=False)
+    blocks = [Block(name="films", evaluate=evaluate, loss=OutlierTolerant())]
+    if not shared.all():
+        blocks.insert(0, Block(name="resistance of single films", evaluate=own_sum, loss=Normal(), data=False))
+    # as for rolls
+    start = {**{one.key: 1e-4 for one in parameters if one.name in SPOT_PARTS[1:]}, **model.start}
+    return replace(model, parameters=parameters, blocks=[*model.blocks, *blocks], start=start), layout
