@@ -16,6 +16,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -128,12 +129,14 @@ def main() -> int:
         names = asked.numbers or list(CALCULATIONS)
         print(json.dumps({name: [float(value) for value in CALCULATIONS[name][0]()] for name in names}))
         return 0
-    found = []
-    with tempfile.TemporaryDirectory() as cache:  # code compiled by one version of numba is no good to another
+    with tempfile.TemporaryDirectory() as cache, ThreadPoolExecutor(2) as two:
+        runs = []
         for number, python in enumerate(asked.pythons if len(asked.pythons) > 1 else [sys.executable, *asked.pythons]):
-            for kernel in KERNELS if asked.kernels else ("",):
-                chosen = {"OPENBLAS_CORETYPE": kernel} if kernel else {}
-                found.append(numbers_of(python, NUMBA_CACHE_DIR=f"{cache}/{number}", **chosen))
+            # code compiled by one version of numba is no good to another
+            own = {"NUMBA_CACHE_DIR": f"{cache}/{number}"} if asked.pythons else {}
+            kernels = KERNELS if asked.kernels else ("",)
+            runs += [(python, own | ({"OPENBLAS_CORETYPE": kernel} if kernel else {})) for kernel in kernels]
+        found = list(two.map(lambda run: numbers_of(run[0], **run[1]), runs))
     lines, good = compared(found)
     print("\n".join(lines))
     return 0 if good else 1
