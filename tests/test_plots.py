@@ -12,8 +12,7 @@ import pytest
 from conftest import refused
 from matplotlib.colors import to_hex
 
-import golfphys
-from golfphys import RolloutFit, constants, plots, read_chips, read_drops, read_rollouts, style, tables
+from golfphys import RolloutFit, constants, plots, read_chips, read_drops, style, tables
 
 FT = 0.3048
 DATA = Path(__file__).parent.parent / "data"
@@ -52,7 +51,7 @@ def legend_words(ax: "matplotlib.axes.Axes") -> list[str]:
 
 @pytest.fixture(scope="module")
 def rollout_fit() -> RolloutFit:
-    return golfphys.fit(read_rollouts(DATA / "demo" / "rollouts.csv")).rollouts
+    return fitted_demo.before_chips().rollouts
 
 
 def test_rollout_fit_shows_every_roll_of_the_spot_and_the_fit_with_its_band(rollout_fit: RolloutFit) -> None:
