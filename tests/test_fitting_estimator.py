@@ -10,7 +10,7 @@ from conftest import refused
 from scipy.integrate import quad
 
 import golfphys
-from golfphys.fitting import many_spots, search
+from golfphys.fitting import many_spots, rollout_cautions, search
 from golfphys.fitting.estimator import Block, Model, Normal, OutlierTolerant, Parameter
 from golfphys.fitting.results import direction_interval, length_interval, quantile, scale_interval
 from golfphys.fitting.rollout_layout import rolls_of
@@ -293,6 +293,17 @@ def test_one_step_of_all_spots_is_that_of_the_whole(monkeypatch: pytest.MonkeyPa
     outer = point[model.outer] + 0.1 * np.random.default_rng(2).standard_normal((5, int(model.outer.sum())))
     for one, other in zip(arrow.solve(outer)[::2], whole.solve(outer)[::2], strict=True):
         np.testing.assert_allclose(one, other, rtol=1e-6, atol=1e-8)
+
+
+def test_many_spots_say_what_becomes_of_what_they_share(monkeypatch: pytest.MonkeyPatch) -> None:
+    fit = golfphys.fit(many(2)).rollouts
+    failed = replace(fit, posterior=replace(fit.posterior, effective_draws=1.0))
+    assert not any("spots in one fit" in text for text in (*fit.cautions, *failed.cautions))
+    monkeypatch.setattr(rollout_cautions, "MANY", 1)
+    few, many_failed = (replace(one) for one in (fit, failed))
+    assert sum("slopes come out too narrow" in text for text in few.cautions) == 1
+    assert sum("whose draws have failed" in text for text in many_failed.cautions) == 1
+    assert not many_failed.estimates["informed"].loc[["spot 0", "spot 1"]].any()
 
 
 @pytest.mark.thorough
