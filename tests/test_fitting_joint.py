@@ -169,7 +169,7 @@ def test_chips_alone_are_enough_to_start() -> None:
     assert any("2 players (another, one)" in text for text in fit.cautions)
     assert any("No rolls were measured" in text for text in fit.cautions)
     assert any("No heading is noted" in text for text in fit.cautions)
-    assert any("Only 6 chip(s)" in text for text in fit.cautions)
+    assert any("Only 6 chips" in text for text in fit.cautions)
     shot = {"club": "sand wedge", "lie": "fairway", "spot": "unnamed spot", "heading": 0.0, "target_carry": 6.0}
     rest = fit.predict({name: [value] for name, value in shot.items()}).table().iloc[0]
     assert rest["rest_low"] < 12.5 < rest["rest_high"]

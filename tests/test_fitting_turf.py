@@ -79,7 +79,7 @@ def test_thin_sheets_of_drops_get_a_sentence() -> None:
     few = golfphys.fit(make_drops(course(Turf()), DropDesign(heights=(1.5,), repeats=3), 2))
     assert few.comparison.verdict.startswith("The sheets do not prefer a law")
     low = golfphys.fit(make_drops(course(Turf()), DropDesign(heights=(0.4, 0.6), repeats=4), 2))
-    for fit, words in ((few, "Only 3 drop(s)"), (low, "Drop from 1.5 m and more")):
+    for fit, words in ((few, "Only 3 drops"), (low, "Drop from 1.5 m and more")):
         assert any(words in text for text in fit.cautions)
     refused("the sheet has no drops", lambda: drops_of(Sheet(kind="drops", frame=few.sheets["drops"].frame.head(0))))
 

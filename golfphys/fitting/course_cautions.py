@@ -14,7 +14,7 @@ from golfphys.fitting.chip_density import MisHitTolerant
 from golfphys.fitting.chips import HANG, HOP, HOP_TIME, STRUCK, Chips
 from golfphys.fitting.course_model import Fitted
 from golfphys.fitting.results import moments
-from golfphys.fitting.rollout_cautions import OUTLIER
+from golfphys.fitting.rollout_cautions import OUTLIER, counted
 from golfphys.fitting.turf import GRAVITY
 from golfphys.sheets.errors import at_head
 
@@ -97,7 +97,7 @@ def _drops(fit: Fitted) -> Iterator[str]:
             "less of a faster landing. Drop from 1.5 m and more as well."
         )
     if drops.row.size < 4:
-        yield f"Only {drops.row.size} drop(s): turf differs from place to place, so take eight or more."
+        yield f"Only {counted(drops.row.size, 'drop')}: turf differs from place to place, so take eight or more."
     dead = (drops.rebound == 0.0) | (drops.first == 0.0)
     if dead.any():
         yield f"{at_head(drops, dead)}: the ball did not come back at all. Check the entry."
@@ -168,7 +168,7 @@ def _kinds_of_strike(fit: Fitted, chips: Chips) -> NDArray[np.str_]:
 
 def _few(fit: Fitted, chips: Chips) -> Iterator[str]:
     if len(chips) < 15:
-        yield f"Only {len(chips)} chip(s): how this player scatters is still mostly assumption."
+        yield f"Only {counted(len(chips), 'chip')}: how this player scatters is still mostly assumption."
     if len(chips.clubs) == 1:
         yield (
             f"Only the {chips.clubs[0]} was hit: what the delivery does and what the club does are not separable. "
@@ -176,17 +176,18 @@ def _few(fit: Fitted, chips: Chips) -> Iterator[str]:
         )
     rare = [name for i, name in enumerate(chips.clubs) if (chips.club == i).sum() < FEW_EACH]
     if rare and len(chips.clubs) > 1:
-        yield f"Fewer than {FEW_EACH} chips with {', '.join(rare)}: scatter there leans on the other clubs."
+        yield f"Fewer than {FEW_EACH} chips with {', '.join(rare)}: their scatter leans on that of all clubs."
     if not np.isfinite(chips.target).any():
         yield "No chip says where it was meant to land: scatter of the landing is assumption. Note the target."
     times, hops = int(chips.seen[:, HANG].sum()), int(chips.seen[:, [HOP, HOP_TIME]].any(axis=1).sum())
     if times < FEW_TIMES:
         yield (
-            f"{times} chip(s) were timed: friction on the face, launch and spin trade off against each other, and "
-            "hang times separate them. Time ten chips with a phone's video or sound."
+            f"{counted(times, 'chip').capitalize()} timed: friction on the face, launch and spin trade off against "
+            "each other, and hang times separate them. Time ten chips with a phone's video or sound."
         )
     if hops < FEW_HOPS and not fit.posterior.narrowed("turf", "friction"):
-        yield f"The first hop was seen of {hops} chip(s): how the turf grips a landing is known from the run-out alone."
+        seen = counted(hops, "first hop").capitalize()
+        yield f"{seen} seen: how the turf grips a landing is known from the run-out alone."
     mean, sd = moments(fit.posterior.column("carry_bias"), fit.posterior.weights)
     if abs(mean) >= max(2 * sd, 0.02):
         way = "long" if mean > 0 else "short"

@@ -53,6 +53,11 @@ def standing(fit: Rolled) -> list[str]:
     return [_grain(fit), _scale(fit)]
 
 
+def counted(number: int, noun: str) -> str:
+    """Return so many things in words: no rolls, 1 roll, 2 rolls."""
+    return f"{number or 'no'} {noun}{'s' * (number != 1)}"
+
+
 def _outliers(fit: Rolled, residuals: pd.DataFrame) -> Iterator[str]:
     rolls = fit.layout.rolls
     if (none := rolls.distance < 0.05).any():
@@ -125,8 +130,8 @@ def _few(fit: Rolled, table: pd.DataFrame) -> Iterator[str]:
         yield f"Fewer than four rolls at {', '.join(few)}: too few for resistance and slope.{borrowed}"
     if len(rolls.row) < 8:
         yield (
-            f"Only {len(rolls.row)} roll(s) in all: how much single rolls scatter rests on the published figure "
-            f"({constants.ROLLOUT_SCATTER.value / METRES_PER_INCH:.2f} in), and so do all intervals."
+            f"Only {counted(len(rolls.row), 'roll')} in all: how much single rolls scatter rests on the published "
+            f"figure ({constants.ROLLOUT_SCATTER.value / METRES_PER_INCH:.2f} in), and so do all intervals."
         )
     if vague := [spot for spot in fit.spots if cell(table, spot, "resistance", "informed") == 0]:
         yield f"Resistance and green speed at {', '.join(vague)} rest mostly on what greens usually are."
@@ -226,8 +231,8 @@ def _scale(fit: Rolled) -> str:
         return "Release speeds were taken as exact: an error of 1 % in them is one of 2 % in resistance and grade."
     spread = fit.posterior.model.parameter("release_speed_scale").spread
     return (
-        f"In general: the ramp's true release speed is known to {100 * spread:.1f} %, which puts {200 * spread:.1f} % "
-        "on all resistances and slopes together. Green speed is what this ramp reads, so it is spared."
+        f"In general: the ramp's true release speed is known to {100 * spread:.1f} %, so all resistances and slopes "
+        f"may be off by {200 * spread:.1f} % together. Green speed is what this ramp reads, so it is spared."
     )
 
 

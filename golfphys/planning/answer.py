@@ -207,7 +207,7 @@ def _parts(first: Played, second: Played, world: World) -> str:
     strongest, favours, opposite = max(found)
     if strongest >= PARTING:
         return f"What parts them: {favours} favours {first.label}, {opposite} {second.label}."
-    return "What parts them is a wetter lie, a wind, or which of the two she strikes more surely today."
+    return "Nothing that could be measured parts them: take the one she trusts today."
 
 
 def _aside(value: float, unit: str) -> str:
@@ -296,28 +296,26 @@ def _may_go_wrong(picks: list[Played], world: World) -> Iterator[str]:
     position, logged, tried = world.position, world.draws.logged, {*world.draws.logged.grounds}
     grounds = list(dict(position.ground_before))
     unknown = [name for name in grounds if name not in tried]
-    for pick in picks:
-        lost, stops = pick.outcome.lost, np.asarray(pick.shots.stops)
-        if (away := 100 * float((lost & ~stops).mean())) > 0.5:
-            yield f"{away:.0f} % of the balls of {pick.label} do not stop: the ground falls away too steeply."
-        if (thinned := 100 * float((lost & stops).mean())) > 0.5:
-            yield f"{thinned:.0f} % of the balls of {pick.label} are thinned and end far over the green."
+    lost = {pick.label: (pick.outcome.lost, np.asarray(pick.shots.stops)) for pick in picks}
+    if away := _shares({name: gone & ~stops for name, (gone, stops) in lost.items()}, 0.005):
+        yield f"{away} do not stop: the ground falls away too steeply."
+    if thinned := _shares({name: gone & stops for name, (gone, stops) in lost.items()}, 0.005):
+        yield f"{thinned} are thinned and end far over the green."
     if any(pick.choice.putts for pick in picks) and not set(grounds) <= {*tried, *map(around, logged.spots)}:
         yield f"The drag of {_and(grounds)} on a putt was not measured: roll a few balls there first."
     chips = [pick for pick in picks if not pick.choice.putts]
-    short = {pick.label: float((pick.shots.landing_x < position.to_edge).mean()) for pick in chips}
+    short = {pick.label: np.asarray(pick.shots.landing_x) < position.to_edge for pick in chips}
     meant = [pick.label for pick in chips if pick.landing < position.to_edge]
-    if unknown and (some := [name for name, share in short.items() if share > STRAY or name in meant]):
-        shares = _and(f"{100 * short[name]:.0f} % of the balls with the {name}" for name in some)
+    if unknown and (shares := _shares(short, STRAY)):
         taken = "which was not measured and is taken to be softer than the green"
         yield f"{shares} come down short of the green, on {' or '.join(unknown)}, {taken}."
     elif meant:
         told = "rolls and drops there do not show how it takes a chip. Try a few first."
         yield f"{_capital(_and(meant))} {'lands' if len(meant) == 1 else 'land'} short of the green: {told}"
+    back = math.inf if position.to_back is None else position.to_back
+    if over := _shares({pick.label: np.asarray(pick.shots.landing_x) > back for pick in chips}, 0.01):
+        yield f"{over} land beyond the back edge."
     for pick in chips:
-        over = 0.0 if position.to_back is None else float((pick.shots.landing_x > position.to_back).mean())
-        if over > 0.01:
-            yield f"{100 * over:.0f} % of the balls of {pick.label} land beyond the back edge."
         if pick.landing in pick.tried:
             end = f"{_capital(pick.label)} is at the end of what it can do here"
             yield f"{end}: the chip is too long or too short for it."
@@ -355,7 +353,7 @@ def _beyond_the_log(picks: list[Played], world: World, unit: str) -> Iterator[st
         choice = pick.choice
         hits = logged.clubs.get(choice.club, 0)
         if hits < FEW and not choice.putts:
-            yield f"{_capital(choice.club)}: {_count(hits)} in the log, so it is judged by her other clubs."
+            yield f"{_capital(choice.club)}: {_count(hits)} in the log, so it is judged by all her clubs."
         swung = logged.options.get(choice.option.name, 0)
         if choice.option is not USUAL and swung < FEW:
             name = f"{choice.option.name.capitalize()}: {_count(swung)} in the log"
@@ -372,6 +370,12 @@ def _beyond_the_log(picks: list[Played], world: World, unit: str) -> Iterator[st
     turns = [abs(math.remainder(heading, 2 * math.pi)) for heading in logged.headings]
     if turns and min(turns) > HEADING:
         yield "No logged chip was played within 60 degrees of this line: slope and grain are new to her."
+
+
+def _shares(happens: Mapping[str, Any], least: float) -> str:
+    """Say how many of the balls of each choice something happens to, of those where more than so many; else nothing."""
+    shares = {name: float(one.mean()) for name, one in happens.items()}
+    return _and(f"{100 * one:.0f} % of the balls with the {name}" for name, one in shares.items() if one > least)
 
 
 def _and(words: Iterable[str]) -> str:
