@@ -116,8 +116,8 @@ def test_a_measured_fringe_goes_into_the_plan() -> None:
     short = {"position": Position(to_edge=4.0, to_pin=8.0, before=(("fringe", 4.0),)), "options": (USUAL,)}
     effort = Effort(draws=16, landings=9, errors=4, last=8)
     said = [" ".join(plan_chip(item, **short, effort=effort).cautions) for item in (drawn, assumed)]
-    assert "Rolls and drops there would tell" in said[1]
-    assert "Rolls and drops there would tell" not in said[0]
+    assert "on fringe, which was not measured" in said[1]
+    assert "on fringe, which was not measured" not in said[0]
     assert pickle.loads(pickle.dumps(fit)).draws("low", 200).logged == drawn.logged
     more = updated(fit, drops=drops[1])
     assert len(more.around["fringe"].seen.drops.height) == 2 * len(drops[1].frame)
