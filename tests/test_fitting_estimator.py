@@ -11,11 +11,12 @@ from scipy.integrate import quad
 
 import golfphys
 from golfphys.fitting import many_spots, rollout_cautions, search
+from golfphys.fitting.course_fit import say_if_long
 from golfphys.fitting.estimator import Block, Model, Normal, OutlierTolerant, Parameter
 from golfphys.fitting.results import direction_interval, length_interval, quantile, scale_interval
 from golfphys.fitting.rollout_layout import rolls_of
 from golfphys.fitting.rollout_model import build
-from golfphys.fitting.sampling import Order, _curved, adapted, make_draws, say_if_long
+from golfphys.fitting.sampling import Order, _curved, _together, adapted, make_draws
 from golfphys.fitting.search import find_mode
 from golfphys.sheets import Sheet
 
@@ -277,6 +278,15 @@ def many(spots: int, seed: int = 1) -> Sheet:
             rows.append((f"spot {number}", heading, 1.83, distance + 0.08 * rng.standard_normal(), along, left))
     frame = pd.DataFrame(rows, columns=["spot", "heading", "release_speed", "distance", "along", "left"])
     return Sheet(kind="rollouts", frame=frame.assign(row=np.arange(2, len(frame) + 2), side=np.nan))
+
+
+def test_draws_that_share_one_of_a_pool_are_worth_no_more_than_it() -> None:
+    random = np.random.default_rng(1)
+    pool, rest = np.repeat([[0.0], [1.0]], 32, axis=0), random.standard_normal((64, 2))
+    draws = np.concatenate([pool, rest], axis=1)[:, None]
+    even = np.zeros(64)
+    assert _together([draws], [even[:, None]], [[even]], 1).effective == pytest.approx(2.0)
+    assert _together([draws], [even[:, None]], [[even]], 0).effective == pytest.approx(64.0)
 
 
 def models(monkeypatch: pytest.MonkeyPatch, spots: int, seed: int = 1) -> Model:

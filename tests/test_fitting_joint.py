@@ -65,6 +65,17 @@ def test_the_demonstrations_truth_is_found_again() -> None:
     assert np.mean(inside) > 0.8
 
 
+@pytest.mark.thorough
+def test_with_films_and_chips_the_greens_of_the_draws_are_many() -> None:
+    films = golfphys.read_films(DEMO / "films.csv")
+    posterior = golfphys.fit(*sheets(), films).posterior
+    _, which = np.unique(posterior.transformed[:, 0], return_inverse=True)
+    share = np.bincount(which, weights=posterior.weights)
+    assert posterior.effective_draws >= 400
+    assert 1.0 / np.sum(share**2) >= 0.9 * posterior.effective_draws
+    assert share.max() < 0.05
+
+
 def test_decisions_become_known_before_parameters() -> None:
     before = before_chips().predict(SHOTS).table()["rest_known_sd"]
     after = demo_fit().predict(SHOTS).table()["rest_known_sd"]

@@ -1,6 +1,7 @@
 """What a fit of a course knows: estimates, draws, the fitted green, turf and player, and predictions."""
 
 import math
+import sys
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -32,11 +33,13 @@ from golfphys.fitting.prediction import Predicted, chips_to_play, completed, pla
 from golfphys.fitting.results import Posterior, Seed, report
 from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit, TraceFit
 from golfphys.fitting.rollout_layout import Law, Layout, Rolls
-from golfphys.fitting.sampling import STAGES, make_draws, say_if_long
+from golfphys.fitting.sampling import STAGES, make_draws
 from golfphys.physics.club import OPTIONS, Player
 from golfphys.physics.draws import Draws
 from golfphys.physics.green import Green, TurfLaw
 
+PATIENCE = 30.0  # seconds of waiting from which on a fit says beforehand that it will take long
+CHIP = 0.08  # seconds that a chip adds to a fit, measured with visits of 200 chips (tests/studies/cost_weeks.csv)
 DRAWS, FEWEST_DRAWS = 4000, 1000  # draws of the normal approximation, from which proposals start; and for a long log
 
 
@@ -235,6 +238,21 @@ def _restored(seen: Observed, settings: Settings, drawn: dict[str, Any], *rest: 
     own = dict(zip(("sheets", "seed", "around"), rest, strict=True))
     posterior = Posterior(model=course.model, **drawn)
     return CourseFit(posterior=posterior, course=course, seen=seen, settings=settings, **own)
+
+
+def say_if_long(parameters: int, chips: int = 0, *, by_spot: bool = False) -> float:
+    """Say a word before a fit that will take longer than half a minute; return the seconds it will take.
+
+    Roughly, on one core: measured with 64, 128 and 300 spots, three parameters and more for each, and 40 chips.
+    `by_spot` is whether spots are fitted one by one, see `golfphys.fitting.many_spots`.
+    """
+    seconds = (0.05 * parameters if by_spot else 38.0 * (parameters / 200.0) ** 3) + CHIP * chips
+    if seconds > PATIENCE:
+        minutes = max(1, round(seconds / 60.0))
+        many = "chips" if CHIP * chips > seconds / 2 else "spots"
+        said = f"about {minutes} minute{'s' if minutes > 1 else ''} to fit on one core"
+        sys.stderr.write(f"So many {many} will take {said}. A sheet with fewer of them takes less.\n")
+    return seconds
 
 
 def fit_observed(seen: Observed, settings: Settings, sheets: dict[str, Any], *, seed: Seed = 0) -> CourseFit:

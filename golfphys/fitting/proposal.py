@@ -194,6 +194,11 @@ class Proposal:
         return replace(self, bend=bend, mean=np.concatenate([self.mean[:at], last.mean]), lower=lower)
 
     @property
+    def left(self) -> float:
+        """What the draws of the first parameters are worth as they are reweighted."""
+        return effective_draws(np.diff(self.cumulative, prepend=0.0))
+
+    @property
     def first(self) -> int:
         """Number of the first parameters."""
         return len(self.tilt)

@@ -19,7 +19,6 @@ about as little, whatever the processor.
 """
 
 import math
-import sys
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -35,8 +34,6 @@ from golfphys.fitting.proposal import ENDS, REPEATS, Leading, Proposal, quantile
 from golfphys.fitting.results import FEWEST, Posterior
 from golfphys.fitting.search import Mode, find_mode, root_of
 
-PATIENCE = 30.0  # seconds of waiting from which on a fit says beforehand that it will take long
-CHIP = 0.08  # seconds that a chip adds to a fit, measured with visits of 200 chips (tests/studies/cost_weeks.csv)
 LEADING = 12_000  # draws of the rolls by themselves, of which chips leave few
 # Steps of the chain that takes over where weights fail, and residuals that each of its chains looks at, at most
 CHECK_STEPS, CHECKED = 400, 600_000
@@ -51,6 +48,9 @@ FAST_STAGES = (256, 256, 256, 256)  # draws in each stage of the fast parameters
 # Further stages, half as large as the last, for as long as the draws are worth too little; and those after which
 # `ENOUGH_OF_LONG` will do. Where laws miss what was seen, proposals take dozens of stages to learn an odd posterior.
 MORE, SOON = 25, 10
+# How many times as many draws are made of the rolls by themselves where proposals have to adapt to them; and the share
+# of what is left of such draws that must do for the whole
+POOLED, LEFT = 2, 0.7
 LED = 0.2  # share of the draws of the first parameters that must be left by what all else says of them
 # Independent draws that a fit should be worth: ends of intervals are then known to a twentieth of an sd
 ENOUGH = 2000.0
@@ -58,21 +58,6 @@ ENOUGH = 2000.0
 # intervals are then known to a ninth of an sd
 HALF, ENOUGH_OF_LONG = 0.5, 400.0
 WORTH = 0.3  # the same as a share of the draws of `STAGES`, for long logs that are given fewer of them
-
-
-def say_if_long(parameters: int, chips: int = 0, *, by_spot: bool = False) -> float:
-    """Say a word before a fit that will take longer than half a minute; return the seconds it will take.
-
-    Roughly, on one core: measured with 64, 128 and 300 spots, three parameters and more for each, and 40 chips.
-    `by_spot` is whether spots are fitted one by one, see `golfphys.fitting.many_spots`.
-    """
-    seconds = (0.05 * parameters if by_spot else 38.0 * (parameters / 200.0) ** 3) + CHIP * chips
-    if seconds > PATIENCE:
-        minutes = max(1, round(seconds / 60.0))
-        many = "chips" if CHIP * chips > seconds / 2 else "spots"
-        said = f"about {minutes} minute{'s' if minutes > 1 else ''} to fit on one core"
-        sys.stderr.write(f"So many {many} will take {said}. A sheet with fewer of them takes less.\n")
-    return seconds
 
 
 def make_draws(
@@ -86,12 +71,11 @@ def make_draws(
     by_spot = isinstance(mode.local, SpotLocal)
     if model.first is not None and not by_spot:
         rolls = find_mode(model.first)
-        leading = weighted_draws(rolls, LEADING, generator), rolls.point, rolls.joint_covariance
+        pool, adapt = _by_itself(rolls, LEADING, generator, tuple(POOLED * size for size in STAGES))
+        leading = pool, rolls.point, rolls.joint_covariance, ENOUGH_OF_LONG if adapt else LED * pool.effective
         found = adapted(model, (mode.point, mode.joint_covariance), leading, generator, stages)
     else:
-        found = weighted_draws(mode, draws, generator)
-        if not by_spot and (found.pareto_k > TRUSTED_K or found.effective < min(ENOUGH, 0.3 * draws)):
-            found = adapted(model, (mode.point, mode.joint_covariance), None, generator, stages)
+        found, _ = _by_itself(mode, draws, generator, stages)
     searched: dict[str, Any] = {"log_evidence": mode.log_evidence, "converged": mode.converged}
     drawn: dict[str, Any] = {"pareto_k": found.pareto_k, "effective_draws": found.effective}
     drawn |= {"transformed": found.transformed, "weights": found.weights}
@@ -103,6 +87,20 @@ def make_draws(
         if not checked.failure or result.effective_draws < FEWEST:
             return checked
     return result.mirrored(generator)
+
+
+def _by_itself(
+    mode: Mode, draws: int, generator: np.random.Generator, stages: tuple[int, ...]
+) -> tuple[Weighted, bool]:
+    """Return weighted draws of the normal approximation, or where these are worth little of proposals that adapt.
+
+    Beside them whether these had to.
+    """
+    found = weighted_draws(mode, draws, generator)
+    poor = found.pareto_k > TRUSTED_K or found.effective < min(ENOUGH, 0.3 * draws)
+    if isinstance(mode.local, SpotLocal) or not poor:
+        return found, False
+    return adapted(mode.model, (mode.point, mode.joint_covariance), None, generator, stages), True
 
 
 def weighted_draws(mode: Mode, draws: int, generator: np.random.Generator) -> Weighted:
@@ -231,22 +229,23 @@ class Order:
 def adapted(
     model: Model,
     normal: tuple[Array, Array],
-    leading: tuple[Weighted, Array, Array] | None,
+    leading: tuple[Weighted, Array, Array, float] | None,
     generator: np.random.Generator,
     stages: tuple[int, ...],
 ) -> Weighted:
     """Draw from a posterior in `stages`, each with a proposal made of the draws before it.
 
     `normal` are centre and covariance of its normal approximation, `leading` are draws of the posterior of
-    `model.first`, with the same of it; `generator` scrambles the quasi-random numbers.
+    `model.first`, with the same of it and how many of them must be left; `generator` scrambles the quasi-random
+    numbers.
     """
     width = 1.0 / np.sqrt(np.diag(np.linalg.inv(steady(normal[1]))))
     order = Order.of(model, normal[0], width)
     point, covariance = normal[0][order.columns], order.covariance(*normal)
     known = Leading.none()
     if leading is not None:
-        known = _leading(model, leading, point, covariance)
-        if effective_draws(known.weights) < LED * leading[0].effective:
+        known = _leading(model, leading[:3], point, covariance)
+        if effective_draws(known.weights) < leading[3]:
             # all else says so much more of the first parameters that hardly a draw of them by themselves is left
             return adapted(replace(model, first=None, rest=None), normal, None, generator, stages)
     last = None
@@ -319,11 +318,13 @@ def _staged(
     found: list[Array] = []
     logs: list[Array] = []
     densities: list[list[Array]] = []
-    enough = ENOUGH_OF_LONG if sum(stages) < HALF * sum(STAGES) else min(ENOUGH, WORTH * sum(stages))
+    enough = ENOUGH_OF_LONG if sum(stages) < HALF * sum(STAGES) else WORTH * sum(stages)
     last = Weighted(base, np.full(len(base), 1.0 / len(base)), math.inf, 0.0)
     sizes = (stages[0], *[stages[0] // 2] * (len(given) - 1), *stages[1:])
     for number, size in enumerate((*sizes, *[max(stages[-1] // 2, min(stages))] * MORE)):
         wanted = enough if number < len(sizes) + SOON else min(enough, ENOUGH_OF_LONG)
+        if order.first and proposals:
+            wanted = min(wanted, LEFT * proposals[-1].left)
         if number >= len(given) and last.effective > wanted and last.pareto_k < TRUSTED_K:
             break
         proposals.append(given[number] if number < len(given) else Proposal.of(last, given[0], base))
@@ -336,7 +337,7 @@ def _staged(
         for one, known in zip(proposals, densities, strict=False):
             known.append(one.log_density(past[-1]))
         densities.append([proposals[-1].log_density(item) for item in past])
-        last = _together(found, logs, densities)
+        last = _together(found, logs, densities, order.first)
     return last, base
 
 
@@ -380,8 +381,8 @@ def _stage(proposal: Proposal, order: Order, size: int, count: int, generator: n
     return proposal.draw(normal[:, : order.slow], many, points[:, 1], points[:, 0])
 
 
-def _together(found: list[Array], logs: list[Array], densities: list[list[Array]]) -> Weighted:
-    """Return all draws so far, weighted by the mixture of their proposals."""
+def _together(found: list[Array], logs: list[Array], densities: list[list[Array]], first: int) -> Weighted:
+    """Return all draws so far, weighted by the mixture of their proposals; the `first` columns come from a pool."""
     size, count = sum(len(item) for item in found), found[0].shape[1]
     draws = np.concatenate([item.reshape(-1, item.shape[-1]) for item in found])
     shares = [math.log(len(item) / size) + np.concatenate(known) for item, known in zip(found, densities, strict=True)]
@@ -391,4 +392,9 @@ def _together(found: list[Array], logs: list[Array], densities: list[list[Array]
     whole = np.logaddexp.reduce(log, axis=1)
     slow, shape = smoothed(whole)
     weights = (slow[:, None] * np.exp(log - whole[:, None])).ravel()
-    return Weighted(draws, weights, shape, effective_draws(slow))
+    worth = effective_draws(slow)
+    if first:
+        # many draws share one of the pool: they tell no more of it than that one
+        _, which = np.unique(draws[::count, 0], return_inverse=True)
+        worth = min(worth, effective_draws(np.bincount(which, weights=slow).astype(float)))
+    return Weighted(draws, weights, shape, worth)
