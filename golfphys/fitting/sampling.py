@@ -4,9 +4,9 @@ Where no normal fits, draws are those of adaptive importance sampling over fixed
 smooth function of what was measured: no draw is accepted or refused, so the last digit of a sum moves the answer by
 about as little, whatever the processor.
 
-1. Parameters of the rolls come from the posterior of the rolls alone, where the model names one (`Model.first`): it is
-   all but normal and costs next to nothing. Its draws are reweighted for what chips add to it; where a long log adds
-   so much that few of them are left, they are drawn as all others.
+1. Parameters of the rolls come from the posterior of the rolls alone, where the model names one (`Model.first`): it
+   costs next to nothing and, but for films, is all but normal. Its draws are reweighted for what chips add to it; where
+   a long log adds so much that few of them are left, they are drawn as all others.
 2. All others come from a normal given those, bent at each margin (a two-piece normal by way of the inverse hyperbolic
    sine; Jones and Pewsey, Biometrika 96, 761, 2009, memory). Its moments are those of the weighted draws so far.
    Correlations that the draws are too few to show shrink towards those of the normal approximation.
