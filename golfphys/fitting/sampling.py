@@ -2,7 +2,7 @@
 
 Where no normal fits, draws are those of adaptive importance sampling over fixed quasi-random numbers. Every step is a
 smooth function of what was measured: no draw is accepted or refused, so the last digit of a sum moves the answer by
-about as little, whatever the processor.
+about as little, whatever the processor. But where films are fitted with chips processors differ by some 0.02 sd.
 
 1. Parameters of the rolls come from the posterior of the rolls alone, where the model names one (`Model.first`): it
    costs next to nothing and, but for films, is all but normal. Its draws are reweighted for what chips add to it; where
