@@ -74,6 +74,22 @@ def test_enter_saves_and_the_cursor_goes_on(monkeypatch: pytest.MonkeyPatch, for
     assert read_rollouts(form.path).frame["measured_at"].tolist()[1] == pd.Timestamp("2025-05-07")
 
 
+def test_what_is_typed_once_a_row_is_saved_stays(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Anything new for a field, the clubs that it offers included, would overwrite what is being typed in it."""
+    form, sent = form_for("chips", made(units="feet")), list[str]()
+    form.message.observe(lambda change: sent.append(change["new"]), "value")
+    for name, field in form.fields.items():
+        field.input.observe(lambda change, name=name: sent.append(f"{change['name']} of {name}"))
+        monkeypatch.setattr(field.input, "focus", lambda name=name: sent.append(f"cursor in {name}"), raising=False)
+    for number, club in enumerate(("9-iron", "sand wedge", "sand wedge"), start=1):
+        form.put(**(CHIP | {"club": club}))
+        sent.clear()
+        form.save()
+        assert "options of club" in sent or number == 3
+        assert sent[-2].startswith("cursor in ")
+        assert f"Saved as row {number}" in sent[-1]
+
+
 def test_enter_waits_for_the_cell_that_it_ends(form: panels.EntryForm) -> None:
 
     async def typed() -> None:

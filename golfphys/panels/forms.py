@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 import ipywidgets
-import pandas as pd
 
 from golfphys.panels.course import Chosen, units_of
 from golfphys.panels.filling import CYCLING, MEASURED, SUGGESTED, Field, counted, offered, so_far
@@ -87,8 +86,13 @@ class EntryForm(Form):
         """What is typed, by heading, blank cells left out."""
         return {name: field.text for name, field in self.fields.items() if field.text}
 
-    def refresh(self) -> None:
-        """Read the sheet anew and show its fields, its last rows and what it shows so far."""
+    def refresh(self, said: str = "", *, go_on: bool = False) -> None:
+        """Read the sheet anew; show its fields and last rows, then what is wrong or else `said`, then what it tells.
+
+        The cursor goes on to the next thing to measure if asked to. From then on nothing changes in a field: whoever
+        reads what is said types on, and anything new for a field, even the words that it offers, makes the page put
+        the value that the kernel knows over what is being typed.
+        """
         self.records, self.sheet, line = [], None, self.course.line_in_words
         columns = template_columns(self.kind, units_of(self.course.folder))
         if self.path.exists():
@@ -112,7 +116,11 @@ class EntryForm(Form):
             f"{escape(self.kind.description)} Fields with * must be filled in; Enter saves.{pointing}"
             f"<br><small>{escape(caution)} Rows are kept in {escape(str(self.path))}.</small>"
         )
-        self._read()
+        trouble = self._read()
+        for field in [field for field in self.fields.values() if go_on and field.column.quantity in MEASURED][:1]:
+            field.input.focus()
+        self.message.value = trouble or said or self.message.value
+        self._estimate()
 
     def _make_fields(self, columns: Sequence[Column]) -> None:
         wanted = [column for column in columns if column.quantity not in DATES]
@@ -144,31 +152,38 @@ class EntryForm(Form):
             item.disabled = not count
         self.undo.disabled = not self.changes
 
-    def _read(self) -> None:
-        """Read the rows; what is wrong with them is said, and nothing is estimated until it is mended."""
-        self.estimates.value = ""
+    def _read(self) -> str:
+        """Read the rows and offer the words in them; return what is wrong with them, as HTML."""
         if not self.path.exists():
-            return
+            return ""
         try:
             self.sheet = read_sheet(self.path, self.kind.name, accept_suspects=True)
         except SheetError as error:
-            if not error.unfilled:
-                need = "Rows that are in the sheet already need mending"
-                self.message.value = alert(self.listed(error.problems, need))
-            return
-        frame: pd.DataFrame = self.sheet.frame
-        about = {field.column.quantity: field.text for field in self.fields.values()}
+            need = "Rows that are in the sheet already need mending"
+            return "" if error.unfilled else alert(self.listed(error.problems, need))
         for field in self.fields.values():
             quantity = field.column.quantity
-            if quantity in frame and isinstance(field.input, ipywidgets.Combobox):
-                seen = [str(word) for word in dict.fromkeys(frame[quantity]) if word]
-                field.input.options = tuple(dict.fromkeys([*seen, *SUGGESTED.get(quantity, ())]))
-                if quantity in ("spot", "club") and about[quantity] not in seen:
-                    about[quantity] = seen[-1] if seen else ""
-        try:
-            said = so_far(self.kind.name, self.sheet, about, "m" if units_of(self.course.folder) == "metres" else "ft")
-        except ValueError as problem:
-            said = [f"No estimate yet: {problem}"]
+            if quantity in self.sheet.frame and isinstance(field.input, ipywidgets.Combobox):
+                field.input.options = tuple(dict.fromkeys([*self._seen(quantity), *SUGGESTED.get(quantity, ())]))
+        return ""
+
+    def _seen(self, quantity: str) -> list[str]:
+        """Words of one column of the sheet as read, each once."""
+        return [str(word) for word in dict.fromkeys(self.sheet.frame[quantity]) if word]
+
+    def _estimate(self) -> None:
+        """Say what the rows tell so far; nothing where some of them need mending."""
+        said: list[str] = []
+        if self.sheet is not None:
+            about = {field.column.quantity: field.text for field in self.fields.values()}
+            for quantity in {"spot", "club"} & set(about) & set(self.sheet.frame):
+                seen = self._seen(quantity)
+                about[quantity] = about[quantity] if about[quantity] in seen else (seen or [""])[-1]
+            unit = "m" if units_of(self.course.folder) == "metres" else "ft"
+            try:
+                said = so_far(self.kind.name, self.sheet, about, unit)
+            except ValueError as problem:
+                said = [f"No estimate yet: {problem}"]
         items = "".join(f"<li>{escape(sentence)}</li>" for sentence in said)
         self.estimates.value = f"<b>So far</b><ul role='status' style='{LINES}'>{items}</ul>" if said else ""
 
@@ -196,8 +211,7 @@ class EntryForm(Form):
         said = ", ".join(self.cells.values())
         self.mending, self.button.description = None, "Save this row"
         self._offer_next()
-        self.message.value = status(f"Saved as row {number}: {escape(said)}.")
-        self.refresh()
+        self.refresh(status(f"Saved as row {number}: {escape(said)}."), go_on=True)
 
     def _new_names(self) -> list[str]:
         """Ask about a club, a lie or a green that nothing knows yet: it may be a slip of the pen."""
@@ -241,15 +255,12 @@ class EntryForm(Form):
         return rows
 
     def _offer_next(self) -> None:
-        """Empty the fields of what was measured, offer the next heading or club, put the cursor on the next cell."""
-        records, first = rows_in(self.path, self.kind.name), True
+        """Empty the fields of what was measured and offer the next heading or club."""
+        records = rows_in(self.path, self.kind.name)
         for name, field in self.fields.items():
             quantity = field.column.quantity
             if quantity in MEASURED:
                 field.input.value, field.message.value = "", ""
-                if first:
-                    field.input.focus()
-                    first = False
             elif quantity in CYCLING and field.text:
                 same = [cells[name] for _, cells in records if cells.get(name)]
                 field.input.value = offered(same) if same else field.input.value
@@ -269,8 +280,7 @@ class EntryForm(Form):
         """Delete a row, by its number as a person counts; *Undo* brings it back."""
         self.changes.append(delete_row(self.path, self.records[number - 1][0], kind=self.kind.name))
         self.mending, self.button.description = None, "Save this row"
-        self.message.value = status(f"Row {number} is deleted; Undo brings it back.")
-        self.refresh()
+        self.refresh(status(f"Row {number} is deleted; Undo brings it back."))
 
     @asked()
     def undone(self) -> None:
@@ -278,8 +288,7 @@ class EntryForm(Form):
         if self.changes:
             take_back(self.changes[-1])
             self.changes.pop()
-            self.message.value = status("The last change is taken back.")
-            self.refresh()
+            self.refresh(status("The last change is taken back."))
 
     # events
 
