@@ -1,6 +1,7 @@
 """Every reader: what it accepts, what it refuses, and whether its answer names the place and says what to do."""
 
 import math
+import re
 
 import numpy as np
 import pandas as pd
@@ -26,7 +27,7 @@ CENTIMETRES = "spot,drop_height_cm,rebound_height_cm,first_flight_ms,second_flig
 CHIPS = "club,lie,target_carry_m,carry_m,hang_time_s,first_hop_m,rest_m,side_m,strike\n"
 HOPS = "club,lie,carry_m,first_hop_m,rest_m\n"
 USUAL = "".join(f"sand wedge,fairway,{carry},,{carry * 1.8:.1f}\n" for carry in (5.8, 6.0, 6.3, 6.4))
-NAN = math.nan
+TURNS = (0, 90, 180, 270)
 
 
 def test_a_good_sheet_becomes_si_and_radians(sheet):
@@ -73,110 +74,90 @@ def test_whatever_program_saved_it_the_numbers_are_the_same(sheet, program):
     assert not mention or any(mention in note for note in read.notes), read.notes
 
 
-TURNS = (0, 90, 180, 270)
-DATES = ("2025-05-16T09:10", "2025-05-16 09:10:00", "16.5.2025 9:10", "16/05/2025 09:10", "5/16/2025 9:10 AM")
-# name: kind of sheet, text, columns as read, words of a note
-READ = {
-    "feet, inches and ramp": (
-        *("rollouts", "spot,heading_deg,ramp_run_in,distance_in,side_in\nlow,-90,30,120,-6\nlow,360,7.5,30,\n"),
-        *({"distance": [3.048, 0.762], "side": [-0.1524, NAN], "release_speed": [1.83, 0.915]}, "ramp"),
-    ),
-    "no release speed": ("rollouts", ROLLS + "low,0,3\nlow,180,3.1\n", {"release_speed": [1.83, 1.83]}, "1.83 m/s"),
-    "speed or ramp": ("rollouts", RAMPS + "low,0,1.83,,3\nlow,180,,30,3.1\n", {"release_speed": [1.83, 1.83]}),
-    "unknown columns": (
-        *("rollouts", "spot,heading_deg,distance_m,weather,row\nlow,0,3,sun,7\nlow,90,3,rain,8\n"),
-        *({"weather": ["sun", "rain"], "row (as written)": ["7", "8"]}, "weather"),
-    ),
-    "identical rows": (
-        *("rollouts", GOOD + "low,270,1.83,3.00,,\n", {"distance": [3.05, 2.95, 3.1, 3, 3]}),
-        "rows 6 and 7",
-    ),
-    "comments among rows": ("rollouts", GOOD + "# a gust\nlow,0,1.83,3.01,,\n", {"row": [3, 4, 5, 6, 8]}, "row 7"),
-    "a comment with a comma": ("rollouts", '"# one, two",,,,,\n' + GOOD, {"row": [4, 5, 6, 7]}),
-    "cells missing": ("rollouts", f"{HEAD}\nlow,0,1.83,3.05\nlow,180,1.83,3.0,0.1,x\n", {"side": [NAN, 0.1]}, "row 2"),
-    "day numbers": ("rollouts", TIMED + "low,0,3,45783.4\n", {"measured_at": ["2025-05-06 09:36"]}, "Day numbers"),
-    "zoned": (
-        *("rollouts", TIMED + "low,0,3,2025-05-06T09:10:30+02:00\n", {"measured_at": ["2025-05-06 09:10:30"]}),
-        "univ",
-    ),
-    **{
-        cell: ("rollouts", f"{TIMED}low,0,3,{cell}\n", {"measured_at": ["2025-05-16 09:10"], "date": ["2025-05-16"]})
-        for cell in (*DATES, "16 May 2025 09:10")
-    },
-    "order of dates": (
-        *("rollouts", "spot,heading_deg,distance_m,date\nlow,0,3,06/05/2025\nlow,180,3,16/05/2025\n"),
-        {"date": ["2025-05-06", "2025-05-16"]},
-    ),
-    "numbered rows": ("rollouts", "#,spot,heading_deg,distance_m\n1,low,0,3\n2,low,90,3\n", {"spot": ["low", "low"]}),
-    "title": ("rollouts", "Tuesday, windy\n\n" + ROLLS + "low,0,3.05\n", {"row": [4]}, "above the headings"),
-    "clubs in any case": (
-        *("chips", "club,lie,rest_m\nSand Wedge,Fairway,11\n8 iron,ROUGH,12\nmy hybrid,x,9\n"),
-        {"club": ["sand wedge", "8-iron", "my hybrid"], "lie": ["fairway", "rough", "x"]},
-    ),
-    "chips with gaps": (
-        *("chips", CHIPS + "SW,clean,6,6.3,0.9,7.5,11,-0.4,Clean\n8i,grass,,,,,9,,\n8i,grass,,4,,,,,thin\n"),
-        {"rest": [11, 9, NAN], "strike": ["clean", "", "thin"], "carry": [6.3, NAN, 4]},
-    ),
-    "chips beyond the usual": (
-        *("chips", HOPS + "lob wedge,fairway,18,18.5,17.6\nsand wedge,rough,6,7.2,8\n8-iron,fairway,3,6,12\n"),
-        {"rest": [17.6, 8, 12]},
-    ),
-    "one ball that ran as far as feet beside metres would": (
-        *("chips", HOPS + USUAL + "sand wedge,fairway,5,,30\n", {"rest": [10.4, 10.8, 11.3, 11.5, 30]}),
-        "Was it thin? Then write thin in the column strike.",
-    ),
-    "one ball that flew and ran so": (
-        *("chips", CHIPS + "lob wedge,fairway,5,5.1,,,11,,\nlob wedge,fairway,5,16.5,,,60,,\n", {"carry": [5.1, 16.5]}),
-        "Was it thin?",
-    ),
-    "one roll that stopped as short as metres under feet would": (
-        *("rollouts", FEET + "low,0,9.5\nlow,0,9.7\nlow,180,9.4\nlow,180,9.6\nlow,0,2.9\n"),
-        *({"row": [2, 3, 4, 5, 6]}, "Please look at row 6, column distance_ft: found '2.9'"),
-    ),
-    "one roll that one other alone speaks against": (
-        *("rollouts", ROLLS + "low,0,2.1\nlow,0,6.6\nlow,180,2\nlow,180,2.1\n"),
-        *({"row": [2, 3, 4, 5]}, "Please look at row 3, column distance_m: found '6.6'"),
-    ),
-    "a second landing spotted before the first": (
-        *("chips", HOPS + "lob wedge,fairway,5.2,5.1,9\n", {"first_hop": [5.1]}),
-        "so far the eye may err",
-    ),
-    "films": (
-        *("films", FILMS + "a,low,90,putt,0,0\na,low,90,putt,0.1,0.2\na,low,90,putt,0.2,0.39\nb,low,0,Ramp,0,0\n"),
-        *({"kind": ["putt", "putt", "putt", "ramp"], "distance": [0, 0.2, 0.39, 0]}, "at least three"),
-    ),
-    "drops": (
-        *("drops", CENTIMETRES + "low,150,31,,\nlow,150,,500,210\nlow,,,500,210\n"),
-        {"drop_height": [1.5, 1.5, NAN], "first_flight": [NAN, 0.5, 0.5]},
-    ),
-    "putts": ("putts", "distance_ft,made\n10,1\n20,0\n", {"tries": [1, 1], "distance": [3.048, 6.096]}),
-    "columns of one's own with names of other kinds": (
-        *("targets", "club,lie,distance_m,target_size_m,tries,hits,heading,measured_at\n8-iron,x,9,1,10,2,north,?\n"),
-        *({"hits": [2], "heading": ["north"], "measured_at": ["?"]}, "heading, measured_at"),
-    ),
-    "units as people write them": (
-        *("drops", "Spot,Drop height (cm),rebound-height [cm]:,First flight in seconds\nlow,150,31,0.5\n"),
-        {"drop_height": [1.5], "rebound_height": [0.31], "first_flight": [0.5]},
-    ),
-    "names one letter apart": (
-        *("rollouts", ROLLS + "".join(f"{name},{turn},3\n" for name in ("hole 1", "hole 2") for turn in TURNS)),
-        {"spot": ["hole 1"] * 4 + ["hole 2"] * 4},
-    ),
-}
-
-
-@pytest.mark.parametrize("case", READ)
-def test_what_is_right_is_read(sheet, case):
-    kind, text, columns, *note = READ[case]
-    read = read_sheet(sheet(text), kind)
-    for name, expected in columns.items():
-        values = read.frame[name]
-        if isinstance(expected[0], str):
-            texts = values.astype(str) if values.dtype.kind == "M" else values
-            assert [value[: len(want)] for value, want in zip(texts, expected, strict=True)] == expected
+def cases(table, **blocks):
+    """Return a parameter for each line of a table: kind of sheet with what else is said above it, cells, the sheet."""
+    found, kind = [], ""
+    for line in re.sub(r"\n +", " ", table.strip()).splitlines():
+        if line.startswith("["):
+            kind = line.strip("[]")
         else:
-            np.testing.assert_allclose(values.to_numpy(float), expected, rtol=1e-9)
-    assert all(any(words in said for said in read.notes) for words in note), read.notes
+            name, *cells, text = map(str.strip, line.split("|"))
+            sheet = text.replace(r"\n ", "\n").replace(r"\n", "\n").format(**globals() | blocks)
+            found.append(pytest.param(kind, *cells, sheet, id=name))
+    return found
+
+
+# by kind: name | columns as read | words of a note | the sheet
+READ = r"""
+[rollouts]
+feet, inches and ramp | distance = 3.048, 0.762; side = -0.1524, nan; release_speed = 1.83, 0.915 | ramp |
+    spot,heading_deg,ramp_run_in,distance_in,side_in\nlow,-90,30,120,-6\nlow,360,7.5,30,\n
+no release speed | release_speed = 1.83, 1.83 | 1.83 m/s | {ROLLS}low,0,3\nlow,180,3.1\n
+speed or ramp | release_speed = 1.83, 1.83 | | {RAMPS}low,0,1.83,,3\nlow,180,,30,3.1\n
+unknown columns | weather = sun, rain; row (as written) = 7, 8 | weather | spot,heading_deg,distance_m,weather,row\n
+    low,0,3,sun,7\nlow,90,3,rain,8\n
+identical rows | distance = 3.05, 2.95, 3.1, 3, 3 | rows 6 and 7 | {GOOD}low,270,1.83,3.00,,\n
+comments among rows | row = 3, 4, 5, 6, 8 | row 7 | {GOOD}# a gust\nlow,0,1.83,3.01,,\n
+a comment with a comma | row = 4, 5, 6, 7 | | "# one, two",,,,,\n{GOOD}
+cells missing | side = nan, 0.1 | row 2 | {HEAD}\nlow,0,1.83,3.05\nlow,180,1.83,3.0,0.1,x\n
+day numbers | measured_at = 2025-05-06 09:36 | Day numbers | {TIMED}low,0,3,45783.4\n
+zoned | measured_at = 2025-05-06 09:10:30 | univ | {TIMED}low,0,3,2025-05-06T09:10:30+02:00\n
+2025-05-16T09:10 | measured_at = 2025-05-16 09:10; date = 2025-05-16 | | {TIMED}low,0,3,2025-05-16T09:10\n
+2025-05-16 09:10:00 | measured_at = 2025-05-16 09:10; date = 2025-05-16 | | {TIMED}low,0,3,2025-05-16 09:10:00\n
+16.5.2025 9:10 | measured_at = 2025-05-16 09:10; date = 2025-05-16 | | {TIMED}low,0,3,16.5.2025 9:10\n
+16/05/2025 09:10 | measured_at = 2025-05-16 09:10; date = 2025-05-16 | | {TIMED}low,0,3,16/05/2025 09:10\n
+5/16/2025 9:10 AM | measured_at = 2025-05-16 09:10; date = 2025-05-16 | | {TIMED}low,0,3,5/16/2025 9:10 AM\n
+16 May 2025 09:10 | measured_at = 2025-05-16 09:10; date = 2025-05-16 | | {TIMED}low,0,3,16 May 2025 09:10\n
+order of dates | date = 2025-05-06, 2025-05-16 | | spot,heading_deg,distance_m,date\nlow,0,3,06/05/2025\n
+    low,180,3,16/05/2025\n
+numbered rows | spot = low, low | | #,{ROLLS}1,low,0,3\n2,low,90,3\n
+title | row = 4 | above the headings | Tuesday, windy\n\n{ROLLS}low,0,3.05\n
+one roll that stopped as short as metres under feet would | row = 2, 3, 4, 5, 6 |
+    Please look at row 6, column distance_ft: found '2.9' | {FEET}low,0,9.5\nlow,0,9.7\nlow,180,9.4\nlow,180,9.6\n
+    low,0,2.9\n
+one roll that one other alone speaks against | row = 2, 3, 4, 5 |
+    Please look at row 3, column distance_m: found '6.6' | {ROLLS}low,0,2.1\nlow,0,6.6\nlow,180,2\nlow,180,2.1\n
+names one letter apart | spot = hole 1, hole 1, hole 1, hole 1, hole 2, hole 2, hole 2, hole 2 | | {ROLLS}hole 1,0,3\n
+    hole 1,90,3\nhole 1,180,3\nhole 1,270,3\nhole 2,0,3\nhole 2,90,3\nhole 2,180,3\nhole 2,270,3\n
+[chips]
+clubs in any case | club = sand wedge, 8-iron, my hybrid; lie = fairway, rough, x | | club,lie,rest_m\n
+    Sand Wedge,Fairway,11\n8 iron,ROUGH,12\nmy hybrid,x,9\n
+chips with gaps | rest = 11, 9, nan; strike = clean, , thin; carry = 6.3, nan, 4 | |
+    {CHIPS}SW,clean,6,6.3,0.9,7.5,11,-0.4,Clean\n8i,grass,,,,,9,,\n8i,grass,,4,,,,,thin\n
+chips beyond the usual | rest = 17.6, 8, 12 | | {HOPS}lob wedge,fairway,18,18.5,17.6\nsand wedge,rough,6,7.2,8\n
+    8-iron,fairway,3,6,12\n
+one ball that ran as far as feet beside metres would | rest = 10.4, 10.8, 11.3, 11.5, 30 |
+    Was it thin? Then write thin in the column strike. | {HOPS}{USUAL}sand wedge,fairway,5,,30\n
+one ball that flew and ran so | carry = 5.1, 16.5 | Was it thin? | {CHIPS}lob wedge,fairway,5,5.1,,,11,,\n
+    lob wedge,fairway,5,16.5,,,60,,\n
+a second landing spotted before the first | first_hop = 5.1 | so far the eye may err |
+    {HOPS}lob wedge,fairway,5.2,5.1,9\n
+[films]
+films | kind = putt, putt, putt, ramp; distance = 0, 0.2, 0.39, 0 | at least three | {FILMS}a,low,90,putt,0,0\n
+    a,low,90,putt,0.1,0.2\na,low,90,putt,0.2,0.39\nb,low,0,Ramp,0,0\n
+[drops]
+drops | drop_height = 1.5, 1.5, nan; first_flight = nan, 0.5, 0.5 | | {CENTIMETRES}low,150,31,,\nlow,150,,500,210\n
+    low,,,500,210\n
+units as people write them | drop_height = 1.5; rebound_height = 0.31; first_flight = 0.5 | |
+    Spot,Drop height (cm),rebound-height [cm]:,First flight in seconds\nlow,150,31,0.5\n
+[putts]
+putts | tries = 1, 1; distance = 3.048, 6.096 | | distance_ft,made\n10,1\n20,0\n
+[targets]
+columns of one's own with names of other kinds | hits = 2; heading = north; measured_at = ? | heading, measured_at |
+    club,lie,distance_m,target_size_m,tries,hits,heading,measured_at\n8-iron,x,9,1,10,2,north,?\n
+"""
+
+
+@pytest.mark.parametrize(("kind", "columns", "note", "text"), cases(READ))
+def test_what_is_right_is_read(sheet, kind, columns, note, text):
+    read = read_sheet(sheet(text), kind)
+    for name, cells in (column.split(" = ") for column in columns.split("; ")):
+        values, expected = read.frame[name], cells.split(", ")
+        if values.dtype.kind in "fi":
+            np.testing.assert_allclose(values, np.array(expected, float), rtol=1e-9)
+        else:
+            assert [value[: len(want)] for value, want in zip(values.astype(str), expected, strict=True)] == expected
+    assert any(note in said for said in [*read.notes, ""]), read.notes
 
 
 LOOK_ALIKE = [

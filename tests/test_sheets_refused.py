@@ -5,21 +5,7 @@ import os
 
 import numpy as np
 import pytest
-from test_sheets_reading import (
-    CENTIMETRES,
-    CHIPS,
-    DROPS,
-    FEET,
-    FILMS,
-    GOOD,
-    HEAD,
-    HOPS,
-    RAMPS,
-    ROLLS,
-    TIMED,
-    TURNS,
-    USUAL,
-)
+from test_sheets_reading import GOOD, HEAD, ROLLS, TURNS, cases
 
 import golfphys
 from golfphys.sheets import SheetError, kind_of, read_rollouts, read_sheet, sheet_text
@@ -40,225 +26,157 @@ def problems(path, reader=read_rollouts):
     return caught.value.problems
 
 
-NO_DATES = ("06/05/2025", "5/6/25 9:10", "2025-13-01", "2025-02-30", "31.6.2025", "16 May", "1025-01-01", "noon")
-FEET_AT, YARDS_AT = (("low", 3.05), ("high", 9.5), ("mid", 2.9)), (("low", 10), ("high", 3.2), ("mid", 9.5))
-# name: kind of sheet, text, rows and columns named, words in what is said; suspects can be insisted on
-REFUSED = {
-    "rows as a spreadsheet numbers them": (
-        *("rollouts", f'# one\n\n{HEAD}\nlow,0,1.83,3.0,,"two\nlines"\n\nlow,0,1.83,-3,,\n', [(6,)]),
-    ),
-    "speed and ramp": ("rollouts", RAMPS + "low,0,1.83,30,3\n", [(2,)]),
-    "neither speed nor ramp": ("rollouts", RAMPS + "low,0,1.83,,3\nlow,180,,,3.1\n", [(3,)]),
-    "a row like a comment": ("rollouts", GOOD + "#9 front,0,1.83,3.01,,\n", [(7,)]),
-    "another": ("chips", "club;lie;carry_m;rest_m\n#8 iron;fairway;4,1;12,0\nlob wedge;rough;5,0;7,5\n", [(2,)]),
-    "one time zoned": ("rollouts", TIMED + "low,0,3,2025-05-06T09:10Z\nlow,9,3,2025-05-07\n", [(None, "measured_at")]),
-    "dates of two orders": (
-        *("rollouts", "spot,heading_deg,distance_m,date\nlow,0,3,06/05/2025\nlow,1,3,16/05/2025\nlow,9,3,5/16/2025\n"),
-        [(2,)],
-    ),
-    **{cell: ("rollouts", f"{TIMED}low,0,3,{cell}\n", [(2, "measured_at")]) for cell in NO_DATES},
-    "two days": (
-        *("rollouts", "spot,heading_deg,distance_m,date,measured_at\nlow,0,3,2025-05-06,2025-05-07T10:00\n"),
-        *([(2,)], "the day of '2025-05-07T10:00'"),
-    ),
-    "all at once": (
-        *("rollouts", f"{HEAD}\nlow,,1.83,3.05,,\nlow,90,fast,-2,,\n,180,1.83,3.1,9,\n"),
-        [(2, "heading_deg"), (3, "release_speed_m_s"), (3, "distance_m"), (4, "spot"), (4, "side_m")],
-    ),
-    "misspelt heading": ("rollouts", "spot,heading_deg,distnace_m\nlow,0,3\n", [(1,)], "distance_m"),
-    "heading without unit": ("rollouts", "spot,heading_deg,distance\nlow,0,3\n", [(1,)], "distance_m"),
-    "unit not offered": ("rollouts", "spot,heading_deg,distance_yd\nlow,0,3\n", [(1,)], "distance_"),
-    "heading missing": ("rollouts", "spot,distance_m\nlow,3\n", [(1,)], "heading_deg"),
-    "misspelt optional": ("rollouts", "spot,heading_deg,distance_m,sied_m\nlow,0,3,0.1\n", [(1, "sied_m")], "side_m"),
-    "doubled heading": ("rollouts", "spot,heading_deg,distance_m,distance_m\nlow,0,3,3\n", [(1,)], "2 columns"),
-    "doubled unit": ("rollouts", "spot,heading_deg,distance_m,distance_ft\nlow,0,3,9.8\n", [(1,)], "different units"),
-    "cell under no heading": ("rollouts", "spot,heading_deg,,distance_m\nlow,0,,3\nlow,0,7,3\n", [(3,)], "'7'"),
-    "no headings": ("rollouts", "low,0,1.83,3.05\nlow,90,1.83,2.95\n", [(1,)]),
-    "decimal commas": (
-        *("rollouts", f"{HEAD}\nlow,0,1,83,3,05,,sun\nlow,90,1,83,2,95,,s\n", [(2,), (3,)]),
-        "decimal comma",
-    ),
-    **{
-        f"decimal commas{end} within the row": (
-            *("rollouts", f"{HEAD}\nlow,0,1,83,3,05{end}\nlow,90,1,83,2,95{end}\n", [(None,)]),
-            "decimal comma",
-        )
-        for end in ("", ",,")  # the cells happen to fill the row, or only blank ones stand over
-    },
-    "decimal commas that fill it": (
-        *("rollouts", "spot,heading_deg,distance_m,side_m\nlow,0,3,05\nlow,90,2,95\n", [(None,)]),
-        "decimal comma",
-    ),
-    "rows swallowed by quotation marks": (
-        *("rollouts", GOOD + 'low,0,1.83,3.0,,"oops\nlow,0,1.83,3.1,,\nlow,0,1.83,3.2,,end"\n', [(7,)]),
-    ),
-    "open quotation marks": (
-        *("rollouts", GOOD + 'low,0,1.83,3.0,,"oops\nlow,0,1.83,3.1,,\n', [(7,)]),
-        "quotation",
-    ),
-    "cut off": ("rollouts", f"{HEAD}\nlow,0,1.83,3.05,,\nlow,180,1.83,3.", [(3,)], "cut off"),
-    "feet among metres": ("rollouts", GOOD + "low,90,1.83,9.8,,\n", [(7, "distance_m")], "feet", True),
-    "feet in the second row": ("rollouts", ROLLS + "low,0,3.05\nlow,90,10.2\n", [(3,)], "feet", True),
-    "three rolls of a spot in metres": (
-        *("rollouts", FEET + "low,0,9.5\nlow,0,9.7\nlow,180,9.4\nlow,180,9.6\nlow,0,2.9\nlow,180,2.9\nlow,0,3\n"),
-        *([(6,), (7,), (8,)], "metres", True),
-    ),
-    "pasted twice": (
-        "rollouts",
-        ROLLS
-        + "".join(f"low,{turn},{3 + turn / 900 + n / 50:.2f}\n" for n in (0, 1, 0, 1) for turn in (0, 90, 180, 270)),
-        *([(10,)], "from row 2 on", True),
-    ),
-    "three chips pasted twice": (
-        "chips",
-        "club,lie,carry_m,rest_m\n" + "".join(f"sand wedge,fairway,6.{n},11.{n}\n" for n in (1, 4, 2, 1, 4, 2)),
-        *([(5,)], "from row 2 on", True),
-    ),
-    "words misspelt once": (
-        *("chips", "club,lie,carry_m,rest_m\nsand wedge,fairway,6,11\nsand wedge,fairwy,6.1,11.2\n"),
-        *([(3, "lie")], "Write fairway if that is what it is.", True),
-    ),
-    "film backwards": (
-        *("films", FILMS + "a,low,9,putt,0,0\na,low,9,putt,0.2,0.2\na,low,9,putt,0.1,0.3\n"),
-        [(4, "time_s")],
-    ),
-    "film that changes": (
-        *("films", FILMS + "a,low,90,putt,0,0\na,low,91,putt,0.1,0.2\na,high,90,chip,0.2,0.3\n"),
-        [(3, "heading_deg"), (4, "spot"), (4, "kind")],
-    ),
-    "film of no kind": ("films", FILMS + "a,low,90,throw,0,0\n", [(2, "kind")], "putt, chip, ramp"),
-    "frame numbers": (
-        *("films", FILMS + "".join(f"a,low,90,putt,{frame},{frame * 0.05}\n" for frame in range(5))),
-        *([(None,)], "frames per second", True),
-    ),
-    "a film too fast": (
-        *("films", FILMS + "a,l,9,putt,0,0\na,l,9,putt,0.1,4\na,l,9,putt,0.2,8\n"),
-        [(None, "distance_m")],
-    ),
-    "drops half told": (
-        *("drops", CENTIMETRES + "low,150,,,\nlow,,31,,\nlow,,,500,\n"),
-        [(2, "rebound_height_cm"), (3, "drop_height_cm"), (4, "drop_height_cm")],
-    ),
-    "drops that gain energy": (
-        *("drops", DROPS + "low,1.5,31,,\nlow,1.5,1.6,,\nlow,1.5,,1.2,\nlow,,,0.4,0.5\n"),
-        [(2, "rebound_height_m"), (3, "rebound_height_m"), (4, "first_flight_s"), (5, "second_flight_s")],
-    ),
-    "height and time at odds": ("drops", DROPS + "low,1.5,0.3,0.9,\n", [(2,)], "", True),
-    "drops from five feet": ("drops", DROPS + "low,1.5,0.31,,\nlow,5,1.0,,\n", [(3,)], "feet", True),
-    "chips half told": ("chips", CHIPS + "SW,clean,6,,,,,,\n,clean,6,6,,,,,\n", [(2, "carry_m"), (3, "club")]),
-    "chips of two units": (
-        *("chips", CHIPS + "".join(f"SW,clean,{6 + i},{(6 + i) / 0.3048:.1f},,,,,\n" for i in range(5))),
-        *([(None,)], "different units", True),
-    ),
-    "one player's rests in feet": (
-        *("chips", HOPS + USUAL + "".join(f"sand wedge,fairway,{5.9 + n / 9:.1f},,{37 + n}\n" for n in range(4))),
-        *([(6, "rest_m"), (7, "rest_m"), (8, "rest_m"), (9, "rest_m")], "feet", True),
-    ),
-    "hung too long": ("chips", CHIPS + "SW,clean,6,6,3.9,,,,\n", [(2, "hang_time_s")], "", True),
-    "rest short of landing": ("chips", HOPS + USUAL + "sand wedge,fairway,9,,4\n", [(6, "rest_m")], "13", True),
-    "hop beyond rest": ("chips", HOPS + USUAL + "sand wedge,fairway,6,15,11\n", [(6, "first_hop_m")], "", True),
-    "hop before landing": ("chips", HOPS + USUAL + "sand wedge,fairway,6,2,11\n", [(6, "first_hop_m")], "8", True),
-    "carry in feet": (
-        *("chips", "club,lie,target_carry_m,carry_m,rest_m\nsand wedge,fairway,6,6.2,11\nsand wedge,fairway,6,20,36\n"),
-        *([(3, "carry_m")], "feet", True),
-    ),
-    "putts in parts": (
-        *("putts", "distance_ft,tries,made\n10,5,6\n10,2.5,1\n10,0,0\n"),
-        [(2, "made"), (3, "tries"), (4, "tries")],
-    ),
-    "hits beyond tries": (
-        *(
-            "targets",
-            "club,lie,distance_m,target_size_cm,tries,hits\nSW,fairway,8,150,10,11\nSW,fairway,0.6,150,10,1\n",
-        ),
-        [(2, "hits"), (3, "target_size_cm")],
-    ),
-    "a spot misspelt once": (
-        *("rollouts", ROLLS + "".join(f"practice-low,{turn},3.05\n" for turn in TURNS) + "pratice-low,0,3\n"),
-        *([(6, "spot")], "Write practice-low", True),
-    ),
-    "a spot without its hyphen": (
-        *("rollouts", ROLLS + "".join(f"practice-low,{turn},3.05\n" for turn in TURNS) + "practicelow,0,3\n"),
-        *([(6, "spot")], "Write practice-low", True),
-    ),
-    "one spot in feet": (
-        *("rollouts", ROLLS + "".join(f"{spot},{turn},{roll}\n" for spot, roll in FEET_AT for turn in TURNS)),
-        *([(6, "distance_m")], "'high'", True),
-    ),
-    "one spot in yards": (
-        *("rollouts", FEET + "".join(f"{spot},{turn},{roll}\n" for spot, roll in YARDS_AT for turn in TURNS)),
-        *([(6, "distance_ft")], "'high'", True),
-    ),
-    "radians": ("rollouts", ROLLS + "low,0,3\nlow,1.57,3.1\nlow,3.14,3\nlow,4.71,3\n", [(None,)], "radians", True),
-    "up and down in radians": ("rollouts", ROLLS + "low,0,3\nlow,3.14,3.1\n", [(None,)], "radians", True),
-    "by the clock": ("rollouts", ROLLS + "low,12,3\nlow,3,3.1\nlow,6,3\nlow,9,3\n", [(None,)], "hours", True),
-    "filled down": (
-        *("rollouts", ROLLS + "".join(f"low,{n},3.{n % 7}\n" for n in range(90, 99))),
-        *([(2, "heading_deg")], "filled down", True),
-    ),
-    "one length for every roll": (
-        *(
-            "rollouts",
-            "spot,heading_deg,ramp_run_in,distance_ft\n" + "".join(f"low,0,{n},9.5\n" for n in (30, 20, 12, 8)),
-        ),
-        *([(None, "distance_ft")], "", True),
-    ),
-    "putts pasted twice": (
-        *("putts", "distance_m,tries,made\n" + 2 * "".join(f"{n},10,{9 - n}\n" for n in range(1, 6))),
-        *([(7,)], "from row 2 on", True),
-    ),
-    "drops pasted twice": (
-        *("drops", CENTIMETRES + 2 * "".join(f"low,{n},{n // 6},,\n" for n in (50, 100, 150, 200, 300))),
-        *([(7,)], "from row 2 on", True),
-    ),
-    "putts in feet under metres": (
-        *("putts", "distance_m,tries,made\n3.3,25,20\n6.6,25,13\n9.8,25,9\n13.1,25,6\n"),
-        *([(None, "distance_m")], "feet", True),
-    ),
-    "carries in feet under metres": (
-        *("chips", CHIPS + "".join(f"sand wedge,fairway,,{carry},0.9,,{2 * carry},,\n" for carry in (20, 21, 22, 23))),
-        *([(None, "carry_m")], "hang times", True),
-    ),
-    "slow motion": (
-        *("films", FILMS + "".join(f"a,low,90,ramp,{n / 4},{0.1143 * n - 0.0011 * n * n:.4f}\n" for n in range(50))),
-        *([(None, "time_s")], "frames per second", True),
-    ),
-    "a survey point twice": ("survey", "x_m,y_m,height_m\n" + "0,0,0\n" * 2 + "3,3,0\n", [(2,), (3,)], "row 2", True),
-    "a unit beside a decimal comma": ("chips", "club;lie;rest_m\nSW;rough;13,84 m\n", [(2, "rest_m")], "write 13.84"),
-    "compass": ("rollouts", ROLLS + "low,NE,3\n", [(2,)], "clockwise from the reference line"),
-    "hits in per cent": ("putts", "distance_m,tries,made\n2,10,60%\n2,10,0.6\n", [(2,), (3,)], "how many"),
-    "another kind": ("drops", "distance_m,tries,made\n2,10,6\n", [(1,)], "call the file putts.csv"),
-    "a total below the rows": ("putts", "distance_m,tries,made\n2,10,6\ntotal,10,6\n", [(3,)], "number alone"),
-    "headings twice": ("putts", 2 * "distance_m,tries,made\n2,10,6\n", [(3, "tries"), (3, "made")], "number alone"),
-    "rows for columns": ("drops", "spot,low,low\ndrop_height_m,1,1\nrebound_height_m,0,0\n", [(1, "low")], "Rename"),
-    "two sheets in one file": ("chips", "club,lie,rest_m\nSW,tight,9\n\nspot,drop_height_m\nlow,1.5\n", [(4,), (5,)]),
-    "dashes for blanks": ("chips", "club,lie,rest_m,side_m\nSW,tight,9,-\n", [(2, "side_m")], "leave it blank"),
-    "rows in quotation marks": ("rollouts", ROLLS + '"low,0,3"\n"low,90,3"\n', [(2,), (3,)], "quotation marks"),
-    "blanks between the cells": ("rollouts", "spot heading_deg distance_m\nlow 0 3\n", [(1,)], "one cell"),
-    "nothing": ("rollouts", "\n \n\r\n", [(None,)], "empty"),
-    "a mark alone": ("rollouts", b"\xef\xbb\xbf", [(None,)], "empty"),
-    "comments only": ("rollouts", "# only this\n", [(None,)], "comments"),
-    **{
-        f"no text: {content[:9]!r}": ("rollouts", content, [(None,)], "CSV")
-        for content in (b"PK\3\4" + b"\0" * 50, b"\xd0\xcf\x11\xe0abc", b"%PDF-1.7\n", bytes(range(256)), b"\xff\xfea")
-    },
+LOW, HIGH, MID = ("low", 3.05, 10), ("high", 9.5, 3.2), ("mid", 2.9, 9.5)
+SPOTS = [(*spot, turn) for spot in (LOW, HIGH, MID) for turn in TURNS]
+ROWS = {
+    **{"PUTTS": ["distance_m,tries,made"], "METRES": ["club,lie,carry_m,rest_m"]},
+    "AIMED": ["club,lie,target_carry_m,carry_m,rest_m"],
+    "round": [f"practice-low,{turn},3.05" for turn in TURNS],
+    "again": [f"low,{turn},{3 + turn / 900 + n / 50:.2f}" for n in (0, 1, 0, 1) for turn in TURNS],
+    "high": [f"{spot},{turn},{metres}" for spot, metres, _, turn in SPOTS],
+    "yards": [f"{spot},{turn},{yards}" for spot, _, yards, turn in SPOTS],
+    "down": [f"low,{n},3.{n % 7}" for n in range(90, 99)],
+    "thrice": [f"sand wedge,fairway,6.{n},11.{n}" for n in (1, 4, 2, 1, 4, 2)],
+    "mixed": [f"SW,clean,{n},{n / 0.3048:.1f},,,,," for n in range(6, 11)],
+    "flown": [f"SW,fairway,,{n},0.9,,{2 * n},," for n in range(20, 24)],
+    "hers": [f"sand wedge,fairway,{5.9 + n / 9:.1f},,{37 + n}" for n in range(4)],
+    "frames": [f"a,low,90,putt,{n},{n * 0.05}" for n in range(5)],
+    "slow": [f"a,low,90,ramp,{n / 4},{0.1143 * n - 0.0011 * n * n:.4f}" for n in range(50)],
+    "drops": 2 * [f"low,{n},{n / 6:.2f},," for n in (0.5, 1, 1.5, 2, 3)],
+    "putts": 2 * [f"{n},10,{9 - n}" for n in range(1, 6)],
 }
+BLOCKS = {name: "\n".join([*rows, ""]) for name, rows in ROWS.items()}
+# by kind: name | rows and columns that are named, "?" where it is of no row | words in what is said | the sheet;
+# of those that are asked about one may insist that they are so
+TABLE = r"""
+[rollouts]
+all at once | 2 heading_deg, 3 release_speed_m_s, 3 distance_m, 4 spot, 4 side_m | | {HEAD}\nlow,,1.83,3.05,,\n
+    low,90,fast,-2,,\n,180,1.83,3.1,9,\n
+decimal commas | 2, 3 | decimal comma | {HEAD}\nlow,0,1,83,3,05,,sun\nlow,90,1,83,2,95,,s\n
+commas that fill the row | ? | decimal comma | {HEAD}\nlow,0,1,83,3,05\nlow,90,1,83,2,95\n
+commas and blanks over | ? | decimal comma | {HEAD}\nlow,0,1,83,3,05,,\nlow,90,1,83,2,95,,\n
+cut off | 3 | cut off | {HEAD}\nlow,0,1.83,3.05,,\nlow,180,1.83,3.
+rows as a spreadsheet numbers them | 6 | | # one\n\n{HEAD}\nlow,0,1.83,3.0,,"two\nlines"\n\nlow,0,1.83,-3,,\n
+speed and ramp | 2 | | {RAMPS}low,0,1.83,30,3\n
+neither speed nor ramp | 3 | | {RAMPS}low,0,1.83,,3\nlow,180,,,3.1\n
+a row like a comment | 7 | | {GOOD}#9 front,0,1.83,3.01,,\n
+rows swallowed by quotation | 7 | | {GOOD}low,0,1.83,3.0,,"oops\nlow,0,1.83,3.1,,\nlow,0,1.83,3.2,,end"\n
+open quotation marks | 7 | quotation | {GOOD}low,0,1.83,3.0,,"oops\nlow,0,1.83,3.1,,\n
+one time zoned | ? measured_at | | {TIMED}low,0,3,2025-05-06T09:10Z\nlow,9,3,2025-05-07\n
+dates of two orders | 2 | | spot,heading_deg,distance_m,date\nlow,0,3,06/05/2025\nlow,1,3,16/05/2025\n
+    low,9,3,5/16/2025\n
+two days | 2 | the day of '2025-05-07T10:00' | spot,heading_deg,distance_m,date,measured_at\n
+    low,0,3,2025-05-06,2025-05-07T10:00\n
+misspelt heading | 1 | distance_m | spot,heading_deg,distnace_m\nlow,0,3\n
+heading without unit | 1 | distance_m | spot,heading_deg,distance\nlow,0,3\n
+unit not offered | 1 | distance_ | spot,heading_deg,distance_yd\nlow,0,3\n
+misspelt optional | 1 sied_m | side_m | spot,heading_deg,distance_m,sied_m\nlow,0,3,0.1\n
+doubled heading | 1 | 2 columns | spot,heading_deg,distance_m,distance_m\nlow,0,3,3\n
+doubled unit | 1 | different units | spot,heading_deg,distance_m,distance_ft\nlow,0,3,9.8\n
+cell under no heading | 3 | '7' | spot,heading_deg,,distance_m\nlow,0,,3\nlow,0,7,3\n
+commas that fill it | ? | decimal comma | spot,heading_deg,distance_m,side_m\nlow,0,3,05\nlow,90,2,95\n
+compass | 2 | clockwise from the reference line | {ROLLS}low,NE,3\n
+rows in quotation marks | 2, 3 | quotation marks | {ROLLS}"low,0,3"\n"low,90,3"\n
+heading missing | 1 | heading_deg | spot,distance_m\nlow,3\n
+no headings | 1 | | low,0,1.83,3.05\nlow,90,1.83,2.95\n
+blanks between the cells | 1 | one cell | spot heading_deg distance_m\nlow 0 3\n
+[chips]
+another | 2 | | club;lie;carry_m;rest_m\n#8 iron;fairway;4,1;12,0\nlob wedge;rough;5,0;7,5\n
+chips half told | 2 carry_m, 3 club | | {CHIPS}SW,clean,6,,,,,,\n,clean,6,6,,,,,\n
+a unit beside a decimal comma | 2 rest_m | write 13.84 | club;lie;rest_m\nSW;rough;13,84 m\n
+two sheets in one file | 4, 5 | | club,lie,rest_m\nSW,tight,9\n\nspot,drop_height_m\nlow,1.5\n
+dashes for blanks | 2 side_m | leave it blank | club,lie,rest_m,side_m\nSW,tight,9,-\n
+[films]
+film backwards | 4 time_s | | {FILMS}a,low,9,putt,0,0\na,low,9,putt,0.2,0.2\na,low,9,putt,0.1,0.3\n
+film that changes | 3 heading_deg, 4 spot, 4 kind | | {FILMS}a,low,90,putt,0,0\na,low,91,putt,0.1,0.2\n
+    a,high,90,chip,0.2,0.3\n
+film of no kind | 2 kind | putt, chip, ramp | {FILMS}a,low,90,throw,0,0\n
+a film too fast | ? distance_m | | {FILMS}a,l,9,putt,0,0\na,l,9,putt,0.1,4\na,l,9,putt,0.2,8\n
+[drops]
+drops half told | 2 rebound_height_cm, 3 drop_height_cm, 4 drop_height_cm | | {CENTIMETRES}low,150,,,\nlow,,31,,\n
+    low,,,500,\n
+drops that gain energy | 2 rebound_height_m, 3 rebound_height_m, 4 first_flight_s, 5 second_flight_s | |
+    {DROPS}low,1.5,31,,\nlow,1.5,1.6,,\nlow,1.5,,1.2,\nlow,,,0.4,0.5\n
+another kind | 1 | call the file putts.csv | {PUTTS}2,10,6\n
+rows for columns | 1 low | Rename | spot,low,low\ndrop_height_m,1,1\nrebound_height_m,0,0\n
+[putts]
+putts in parts | 2 made, 3 tries, 4 tries | | {PUTTS}10,5,6\n10,2.5,1\n10,0,0\n
+hits in per cent | 2, 3 | how many | {PUTTS}2,10,60%\n2,10,0.6\n
+a total below the rows | 3 | number alone | {PUTTS}2,10,6\ntotal,10,6\n
+headings twice | 3 tries, 3 made | number alone | {PUTTS}2,10,6\n{PUTTS}2,10,6\n
+[targets]
+hits beyond tries | 2 hits, 3 target_size_cm | | club,lie,distance_m,target_size_cm,tries,hits\n
+    SW,fairway,8,150,10,11\nSW,fairway,0.6,150,10,1\n
+[rollouts, asked]
+feet among metres | 7 distance_m | feet | {GOOD}low,90,1.83,9.8,,\n
+feet in the second row | 3 | feet | {ROLLS}low,0,3.05\nlow,90,10.2\n
+pasted twice | 10 | from row 2 on | {ROLLS}{again}
+a spot misspelt once | 6 spot | Write practice-low | {ROLLS}{round}pratice-low,0,3\n
+a spot without its hyphen | 6 spot | Write practice-low | {ROLLS}{round}practicelow,0,3\n
+one spot in feet | 6 distance_m | 'high' | {ROLLS}{high}
+radians | ? | radians | {ROLLS}low,0,3\nlow,1.57,3.1\nlow,3.14,3\nlow,4.71,3\n
+up and down in radians | ? | radians | {ROLLS}low,0,3\nlow,3.14,3.1\n
+by the clock | ? | hours | {ROLLS}low,12,3\nlow,3,3.1\nlow,6,3\nlow,9,3\n
+filled down | 2 heading_deg | filled down | {ROLLS}{down}
+three in metres | 6, 7, 8 | metres | {FEET}low,0,9.5\nlow,0,9.7\nlow,9,9.4\nlow,9,9.6\nlow,0,2.9\nlow,9,2.9\nlow,0,3\n
+one spot in yards | 6 distance_ft | 'high' | {FEET}{yards}
+one length for every roll | ? distance_ft | | spot,heading_deg,ramp_run_in,distance_ft\nlow,0,30,9.5\nlow,0,20,9.5\n
+    low,0,12,9.5\nlow,0,8,9.5\n
+[chips, asked]
+three chips pasted twice | 5 | from row 2 on | {METRES}{thrice}
+words misspelt once | 3 lie | Write fairway if that is what it is. | {METRES}SW,fairway,6,11\nSW,fairwy,6.1,11.2\n
+two units | ? | different units | {CHIPS}{mixed}
+hung too long | 2 hang_time_s | | {CHIPS}SW,clean,6,6,3.9,,,,\n
+carries in feet | ? carry_m | hang times | {CHIPS}{flown}
+one player's rests in feet | 6 rest_m, 7 rest_m, 8 rest_m, 9 rest_m | feet | {HOPS}{USUAL}{hers}
+rest short of landing | 6 rest_m | 13 | {HOPS}{USUAL}sand wedge,fairway,9,,4\n
+hop beyond rest | 6 first_hop_m | | {HOPS}{USUAL}sand wedge,fairway,6,15,11\n
+hop before landing | 6 first_hop_m | 8 | {HOPS}{USUAL}sand wedge,fairway,6,2,11\n
+carry in feet | 3 carry_m | feet | {AIMED}SW,fairway,6,6.2,11\nSW,fairway,6,20,36\n
+[films, asked]
+frame numbers | ? | frames per second | {FILMS}{frames}
+slow motion | ? time_s | frames per second | {FILMS}{slow}
+[drops, asked]
+height and time at odds | 2 | | {DROPS}low,1.5,0.3,0.9,\n
+drops from five feet | 3 | feet | {DROPS}low,1.5,0.31,,\nlow,5,1.0,,\n
+drops pasted twice | 7 | from row 2 on | {DROPS}{drops}
+[putts, asked]
+putts pasted twice | 7 | from row 2 on | {PUTTS}{putts}
+putts in feet under metres | ? distance_m | feet | {PUTTS}3.3,25,20\n6.6,25,13\n9.8,25,9\n13.1,25,6\n
+[survey, asked]
+a point twice | 2, 3 | row 2 | x_m,y_m,height_m\n0,0,0\n0,0,0\n3,3,0\n
+"""
+NO_DATES = ("06/05/2025", "5/6/25 9:10", "2025-13-01", "2025-02-30", "31.6.2025", "16 May", "1025-01-01", "noon")
+TABLE += "[rollouts]\n" + "".join(f"{cell} | 2 measured_at | | {{TIMED}}low,0,3,{cell}\\n\n" for cell in NO_DATES)
 
 
-@pytest.mark.parametrize("case", REFUSED)
-def test_what_is_not_right_is_refused_with_its_place_and_what_to_do(sheet, case):
-    kind, content, places, *words = REFUSED[case]
-    path = sheet(content)
+@pytest.mark.parametrize(("kind", "places", "words", "text"), cases(TABLE, **BLOCKS))
+def test_what_is_not_right_is_refused_with_its_place_and_what_to_do(sheet, kind, places, words, text):
+    path, (kind, *asked) = sheet(text), kind.split(", ")
     found = problems(path, lambda path: read_sheet(path, kind))
-    for row, *column in places:
-        assert any(row in (None, item.row) and column in ([], [item.column]) for item in found), (row, column, found)
-    rows = {row for row, *_ in places}
-    assert None in rows or {item.row for item in found if item.row} <= rows
-    suspect = words[1:]
-    assert "".join(words[:1]) in " ".join(f"{item.found} {item.expected} {item.advice}" for item in found)
-    if suspect:
+    named = [place.split() for place in places.split(", ")]
+    for row, *column in named:
+        assert any(row in ("?", str(item.row)) and column in ([], [item.column]) for item in found), (
+            row,
+            column,
+            found,
+        )
+    rows = {row for row, *_ in named}
+    assert "?" in rows or {str(item.row) for item in found if item.row} <= rows
+    assert words in " ".join(f"{item.found} {item.expected} {item.advice}" for item in found)
+    if asked:
         assert all(item.suspect for item in found)
         assert len(read_sheet(path, kind, accept_suspects=True).frame) >= 1
+
+
+NO_TEXT = (b"PK\3\4" + b"\0" * 50, b"\xd0\xcf\x11\xe0abc", b"%PDF-1.7\n", bytes(range(256)), b"\xff\xfea")
+EMPTY = {"\n \n\r\n": "empty", b"\xef\xbb\xbf": "empty", "# only this\n": "comments"} | dict.fromkeys(NO_TEXT, "CSV")
+
+
+@pytest.mark.parametrize("content", EMPTY, ids=lambda content: repr(content[:9]))
+def test_what_holds_no_rows_or_is_no_text_is_refused_in_words(sheet, content):
+    said = " ".join(f"{item.found} {item.expected} {item.advice}" for item in problems(sheet(content)))
+    assert EMPTY[content] in said
 
 
 BAD_CELLS = {
