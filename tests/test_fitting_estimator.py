@@ -235,8 +235,8 @@ def of_clubs():
 
 
 def test_products_are_drawn_in_place_of_their_factors():
-    model, point = of_clubs(), np.array([-0.9, 0.7, -0.9, 0.1, -0.6])
-    order = Order.of(model, point, np.full(5, 0.3))
+    model, point = of_clubs(), np.array([-0.875, 0.75, -0.875, 0.125, -0.625])
+    order = Order.of(model, point, 0.09 * np.eye(5))
     assert order.natural(point[None])[0][0] == pytest.approx(point)
     drawn, step = point + np.array([0.3, -0.2, 0.4, 0.1, 0.2]), 1e-5
     sides = [order.natural(drawn + sign * step * np.eye(5))[0] for sign in (1.0, -1.0)]
@@ -245,9 +245,24 @@ def test_products_are_drawn_in_place_of_their_factors():
     # around the point a covariance follows the same map
     sides = [order.natural(point + sign * step * np.eye(5))[0] for sign in (1.0, -1.0)]
     back = np.linalg.inv((sides[0] - sides[1]).T / (2 * step))
-    assert order.covariance(point, np.diag([1.0, 2, 3, 4, 5])) == pytest.approx(
+    assert order.covariance(np.diag([1.0, 2, 3, 4, 5])) == pytest.approx(
         back @ np.diag([1.0, 2, 3, 4, 5]) @ back.T, rel=1e-4, abs=1e-4
     )
+
+
+def test_last_digits_of_sums_do_not_change_which_draws_are_made():
+    seen, off = np.random.default_rng(3).normal(1.0, 0.7, 30), 1e-12
+
+    def drawn(factor):
+        def evaluate(natural):
+            return seen - factor * (natural[..., :1] + natural[..., 1:2] ** 2), np.full((*natural.shape[:-1], 30), 0.7)
+
+        model = model_of(evaluate, {"level": (0.0, 1.0), "square": (0.5, 1.0)})
+        return adapted(model, (np.array([0.5, 0.5]), 0.1 * np.eye(2)), None, np.random.default_rng(2), (512,) * 6)
+
+    one, other = drawn(1.0), drawn(1.0 + off)
+    assert 0.0 < np.abs(one.weights - other.weights).max() < off
+    np.testing.assert_array_equal(one.transformed, other.transformed)
 
 
 def test_a_wrong_covariance_of_fast_parameters_is_mended():
@@ -261,7 +276,7 @@ def test_a_wrong_covariance_of_fast_parameters_is_mended():
     model = model_of(evaluate, dict.fromkeys(("slow", "one", "two", "three"), (0.0, 1e3)), fast=[1, 2, 3])
     wrong = true.copy()
     wrong[1:, 1:] += np.diag([0.3, 0.1, 0.2])
-    fast = Order.of(model, np.zeros(4), np.ones(4)).only_fast
+    fast = Order.of(model, np.zeros(4), np.eye(4)).only_fast
     mended = _curved(model, fast, np.zeros(4), wrong)
     assert np.linalg.inv(mended)[1:, 1:] == pytest.approx(np.linalg.inv(true)[1:, 1:], rel=1e-3, abs=1e-3)
     assert mended == pytest.approx(true, rel=1e-3, abs=1e-3)

@@ -8,7 +8,7 @@ import numpy as np
 from scipy.linalg import solve_triangular
 from scipy.special import gammaincinv, gammaln
 
-from golfphys.core.names import Array
+from golfphys.core.names import Array, Columns
 from golfphys.fitting.estimator import Weighted, effective_draws, tempered
 
 # Shares at which margins are looked at, and standard deviations between the outer ones of a normal
@@ -18,6 +18,15 @@ DOUBT = 0.3  # draws for each parameter that the first proposal counts for besid
 REPEATS = 4  # draws of the fast parameters for each draw of the others
 SHOWN = 0.3  # effective draws, as a share of all, for which weights are tempered before moments are taken of them
 WEIGHTLESS = 1e-8  # Weight, over the largest, below which a draw is left out of moments
+# Share of a standard deviation to which proposals are rounded. Processors differ in the last digit of a sum; rounded,
+# their proposals are the same, and the digit does not grow from stage to stage.
+GRID = 2.0**-10
+
+
+def coarse(values: Array | float, size: Array | float) -> Array:
+    """Return values rounded to `GRID` times the next power of two above `size`."""
+    unit = GRID * np.ldexp(1.0, np.frexp(size)[1])
+    return np.asarray(np.round(values / unit) * unit)
 
 
 def quantiles(values: Array, weights: Array, shares: Array) -> Array:
@@ -71,6 +80,11 @@ class Bend:
         slope = np.log(np.prod(cosh - sinh * t / root, axis=1)) - float(np.log(self.width).sum())
         return t * cosh - root * sinh, np.asarray(slope)
 
+    @property
+    def rounded(self) -> "Bend":
+        """The same map, with centres and widths rounded to a share of the widths."""
+        return Bend(coarse(self.centre, self.width), coarse(self.width, self.width), coarse(self.skew, 1.0))
+
     def part(self, which: slice) -> "Bend":
         """Return the map of some of the columns."""
         return Bend(self.centre[which], self.width[which], self.skew[which])
@@ -86,9 +100,8 @@ class Leading:
 
     draws: Array
     weights: Array
-    centre: (
-        Array  # the logarithm of what is added is quadratic: from 0 here, with this slope and precision, less `level`
-    )
+    # the logarithm of what is added is quadratic: from 0 here, with this slope and precision, less `level`
+    centre: Array
     slope: Array
     precision: Array
     level: float = 0.0
@@ -114,6 +127,31 @@ class Leading:
 
 
 @dataclass(frozen=True)
+class Alone:
+    """Draws of the posterior of the first parameters by themselves, of which all else must leave at least `least`.
+
+    Beside them centre and covariance of its normal approximation, and which of the parameters all else informs of:
+    not of noise that is theirs alone.
+    """
+
+    drawn: Weighted
+    point: Array
+    covariance: Array
+    informed: Columns
+    least: float
+
+    def leading(self, point: Array, covariance: Array) -> Leading:
+        """Return the draws with what the normal approximation of the whole posterior says that all else adds."""
+        size, inner = len(self.point), self.informed
+        slope, precision = np.zeros(size), np.zeros((size, size))
+        before, after = (np.linalg.inv(item[np.ix_(inner, inner)]) for item in (self.covariance, covariance))
+        values, vectors = np.linalg.eigh(after - before)
+        precision[np.ix_(inner, inner)] = (vectors * np.maximum(values, 0.0)) @ vectors.T
+        slope[inner] = before @ (point[:size] - self.point)[inner]
+        return Leading.of(self.drawn, point[:size], slope, precision)
+
+
+@dataclass(frozen=True)
 class Proposal:
     """A t on the straightened scale, columns in the order first, slow, fast; and draws of the first, reweighted."""
 
@@ -124,6 +162,13 @@ class Proposal:
     tilt: Array
     cumulative: Array
     level: float
+
+    def __post_init__(self) -> None:
+        size = np.sqrt(np.sum(self.lower**2, axis=1))
+        lower, diagonal = np.tril(coarse(self.lower, size[:, None]), -1), np.asarray(np.diag(self.lower))
+        object.__setattr__(self, "bend", self.bend.rounded)
+        object.__setattr__(self, "mean", coarse(self.mean, size))
+        object.__setattr__(self, "lower", lower + np.diag(coarse(diagonal, diagonal)))
 
     @classmethod
     def of(cls, last: Weighted, before: "Proposal", base: Array) -> "Proposal":
@@ -250,8 +295,9 @@ def _tilt(draws: Array, weights: Array, leading: Leading) -> Array:
     centre = leading.weights @ leading.draws
     spread = (leading.draws - centre).T * leading.weights @ (leading.draws - centre)
     shift = weights @ draws - centre
-    tilt = np.linalg.solve(spread, shift) if len(shift) else shift
-    return np.asarray(tilt * max(0.0, 1.0 - len(shift) / (effective_draws(weights) * float(shift @ tilt) + 1e-300)))
+    tilt = np.asarray(np.linalg.solve(spread, shift) if len(shift) else shift, dtype=np.float64)
+    tilt *= max(0.0, 1.0 - len(shift) / (effective_draws(weights) * float(shift @ tilt) + 1e-300))
+    return coarse(tilt, 1.0 / np.sqrt(np.diag(spread)))
 
 
 def likely(r: Array, count: float) -> Array:

@@ -1,8 +1,8 @@
 """Draws of a posterior: weighted draws of its normal approximation, of proposals that adapt to it, or a chain.
 
-Where no normal fits, draws are those of adaptive importance sampling over fixed quasi-random numbers. Every step is a
-smooth function of what was measured: no draw is accepted or refused, so the last digit of a sum moves the answer by
-about as little, whatever the processor. But where films are fitted with chips processors differ by some 0.02 sd.
+Where no normal fits, draws are those of adaptive importance sampling over fixed quasi-random numbers. No draw is
+accepted or refused, and proposals are rounded (`proposal.GRID`), so that all processors make the same draws: the last
+digit of a sum moves their weights, and so the answer, by about as little.
 
 1. Parameters of the rolls come from the posterior of the rolls alone, where the model names one (`Model.first`): it
    costs next to nothing and, but for films, is all but normal. Its draws are reweighted for what chips add to it; where
@@ -30,7 +30,7 @@ from scipy.stats import qmc
 from golfphys.core.names import Array, Columns
 from golfphys.fitting.estimator import TRUSTED_K, Model, Weighted, effective_draws, smoothed, tempered
 from golfphys.fitting.many_spots import REPEATED, SpotLocal, spot_draws
-from golfphys.fitting.proposal import ENDS, REPEATS, Leading, Proposal, quantiles, steady
+from golfphys.fitting.proposal import ENDS, REPEATS, Alone, Leading, Proposal, coarse, quantiles, steady
 from golfphys.fitting.results import FEWEST, Posterior
 from golfphys.fitting.search import Mode, find_mode, root_of
 
@@ -72,8 +72,9 @@ def make_draws(
     if model.first is not None and not by_spot:
         rolls = find_mode(model.first)
         pool, adapt = _by_itself(rolls, LEADING, generator, tuple(POOLED * size for size in STAGES))
-        leading = pool, rolls.point, rolls.joint_covariance, ENOUGH_OF_LONG if adapt else LED * pool.effective
-        found = adapted(model, (mode.point, mode.joint_covariance), leading, generator, stages)
+        least = ENOUGH_OF_LONG if adapt else LED * pool.effective
+        alone = Alone(pool, rolls.point, rolls.joint_covariance, np.flatnonzero(~model.first.outer), least)
+        found = adapted(model, (mode.point, mode.joint_covariance), alone, generator, stages)
     else:
         found, _ = _by_itself(mode, draws, generator, stages)
     searched: dict[str, Any] = {"log_evidence": mode.log_evidence, "converged": mode.converged}
@@ -185,17 +186,18 @@ class Order:
     point: Array
 
     @classmethod
-    def of(cls, model: Model, point: Array, width: Array) -> "Order":
-        """Return the order that a model asks for, around a point, with the widths of slices through it."""
+    def of(cls, model: Model, point: Array, covariance: Array) -> "Order":
+        """Return the order that a model asks for, around the centre of its normal approximation."""
         leading = model.names.places(() if model.first is None else model.first.names)
         fast = np.setdiff1d(np.asarray(model.fast, dtype=np.int64), leading)
         slow = np.setdiff1d(np.arange(len(model.names)), [*leading, *fast])
         columns = np.concatenate([leading, slow, fast])
         at, *groups = (0, [], []) if model.scaled is None else model.scaled
         few, levels = (np.asarray(group, dtype=np.int64) for group in groups)
-        spread = model.prior_moments[1][few]
-        power = float(np.clip(1.0 - np.mean((width[few] / spread) ** 2), 0.0, 1.0)) if len(few) else 0.0
-        return cls(columns, len(leading), len(slow), at, few, levels, power, point)
+        spread, width = model.prior_moments[1][few], 1.0 / np.sqrt(np.diag(np.linalg.inv(steady(covariance))))[few]
+        power = float(np.clip(1.0 - np.mean((width / spread) ** 2), 0.0, 1.0)) if len(few) else 0.0
+        point = coarse(point, np.sqrt(np.diag(covariance)))
+        return cls(columns, len(leading), len(slow), at, few, levels, float(coarse(power, 1.0)), point)
 
     def natural(self, drawn: Array) -> tuple[Array, Array]:
         """Return draws (N, P) in the model's own terms, and the log of by how much volume shrinks."""
@@ -210,9 +212,9 @@ class Order:
         found[:, self.levels] -= level[:, None]
         return found, log * (len(self.scaled) - 1)
 
-    def covariance(self, point: Array, covariance: Array) -> Array:
+    def covariance(self, covariance: Array) -> Array:
         """Return a covariance in the model's own terms, around the point, in those of the draws."""
-        turn = np.eye(len(point))
+        point, turn = self.point, np.eye(len(self.point))
         if len(self.scaled):
             spread, mean = math.exp(point[self.by]), point[self.scaled].mean()
             turn[self.scaled, self.by] = self.power * (point[self.scaled] - mean)
@@ -229,33 +231,31 @@ class Order:
 def adapted(
     model: Model,
     normal: tuple[Array, Array],
-    leading: tuple[Weighted, Array, Array, float] | None,
+    alone: Alone | None,
     generator: np.random.Generator,
     stages: tuple[int, ...],
 ) -> Weighted:
     """Draw from a posterior in `stages`, each with a proposal made of the draws before it.
 
-    `normal` are centre and covariance of its normal approximation, `leading` are draws of the posterior of
-    `model.first`, with the same of it and how many of them must be left; `generator` scrambles the quasi-random
-    numbers.
+    `normal` are centre and covariance of its normal approximation, `alone` are draws of the posterior of
+    `model.first`; `generator` scrambles the quasi-random numbers.
     """
-    width = 1.0 / np.sqrt(np.diag(np.linalg.inv(steady(normal[1]))))
-    order = Order.of(model, normal[0], width)
-    point, covariance = normal[0][order.columns], order.covariance(*normal)
+    order = Order.of(model, *normal)
+    point, covariance = order.point[order.columns], order.covariance(normal[1])
     known = Leading.none()
-    if leading is not None:
-        known = _leading(model, leading[:3], point, covariance)
-        if effective_draws(known.weights) < leading[3]:
+    if alone is not None:
+        known = alone.leading(point, covariance)
+        if effective_draws(known.weights) < alone.least:
             # all else says so much more of the first parameters that hardly a draw of them by themselves is left
             return adapted(replace(model, first=None, rest=None), normal, None, generator, stages)
     last = None
     if len(model.fast):
         # sizes of errors, far from normal: a mode says little of them, and nothing has to be played anew for them
-        alone, fast, at = replace(model, first=None), order.only_fast, order.first + order.slow
-        covariance = _curved(alone, fast, point, covariance)
+        held, fast, at = replace(model, first=None), order.only_fast, order.first + order.slow
+        covariance = _curved(held, fast, point, covariance)
         given = np.linalg.inv(np.linalg.inv(covariance)[at:, at:])
-        first = _first_proposal(alone, fast, point[at:], given, Leading.none())
-        found, base = _staged(alone, fast, [first], FAST_STAGES, generator)
+        first = _first_proposal(held, fast, point[at:], given, Leading.none())
+        found, base = _staged(held, fast, [first], FAST_STAGES, generator)
         last = Proposal.of(found, first, base)
         point[at:] = tempered(found.weights, 100.0) @ found.transformed
     proposal = _first_proposal(model, order, point, covariance, known)
@@ -290,21 +290,6 @@ def _curved(model: Model, fast: Order, point: Array, covariance: Array) -> Array
     found = covariance.copy()
     found[at:, at:] = given + follow.T @ covariance[:at, at:]
     return found
-
-
-def _leading(model: Model, alone: tuple[Weighted, Array, Array], point: Array, covariance: Array) -> Leading:
-    """Return draws of the first parameters with what normal approximations say that all else adds to them."""
-    assert model.first is not None
-    draws, own, spread = alone
-    size = len(own)
-    # of noise that is theirs alone all else says nothing
-    inner = np.flatnonzero(~model.first.outer)
-    slope, precision = np.zeros(size), np.zeros((size, size))
-    before, after = (np.linalg.inv(item[np.ix_(inner, inner)]) for item in (spread, covariance))
-    values, vectors = np.linalg.eigh(after - before)
-    precision[np.ix_(inner, inner)] = (vectors * np.maximum(values, 0.0)) @ vectors.T
-    slope[inner] = before @ (point[:size] - own)[inner]
-    return Leading.of(draws, point[:size], slope, precision)
 
 
 def _staged(
