@@ -88,6 +88,7 @@ def test_what_is_typed_once_a_row_is_saved_stays(monkeypatch: pytest.MonkeyPatch
         assert "options of club" in sent or number == 3
         assert sent[-2].startswith("cursor in ")
         assert f"Saved as row {number}" in sent[-1]
+    assert form.fields["strike"].input.options == ("clean", "thin", "heavy")  # whatever words there are so far
 
 
 def test_enter_waits_for_the_cell_that_it_ends(form: panels.EntryForm) -> None:
@@ -202,7 +203,7 @@ def test_a_fault_is_said_and_raised(monkeypatch: pytest.MonkeyPatch, form: panel
     def broken(*arguments: Any, **options: Any) -> int:
         raise RuntimeError("the gears slipped")
 
-    monkeypatch.setattr(forms, "append_row", broken)
+    monkeypatch.setattr(forms, "add_rows", broken)
     refused("gears", lambda: form._press(), RuntimeError)
     assert "The form failed" in form.message.value
     assert not form.button.disabled

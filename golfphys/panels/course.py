@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -15,7 +15,7 @@ import pandas as pd
 import golfphys
 from golfphys.fitting.fit import fit
 from golfphys.panels import settings
-from golfphys.panels.panel import LOOK, Form, Refusal, alert, asked, button, remembered, status
+from golfphys.panels.panel import LOOK, Form, Refusal, alert, asked, button, remembered, status, watch
 from golfphys.sheets import Course, Log, SheetError, Units, append_rows, new_sheet
 from golfphys.sheets.decoding import RawSheet, normal_heading, read_raw
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
@@ -139,8 +139,14 @@ class Chosen:
     @property
     def line_in_words(self) -> str:
         """What heading 0 points at."""
-        raws = (raw for kind in kinds() if (raw := _raw(self.folder, kind)) is not None)
+        raws = (raw for kind in kinds() if (raw := raw_sheet(self.folder, kind)) is not None)
         return next((line for raw in raws if (line := reference_line(list(raw.comments)))), "the reference line")
+
+    def words(self, kind: str, quantity: str) -> list[str]:
+        """Return the words in a column of a sheet, whatever is wrong with its rows; none where it cannot be read."""
+        raw = raw_sheet(self.folder, kind)
+        cells = [cell for row in raw.rows.values() for cell in row.items()] if raw else []
+        return [text for heading, text in cells if text and normal_heading(heading) == quantity]
 
     def sheet_path(self, kind: str) -> Path:
         """Return where a sheet of the course is; it is made if it is not there."""
@@ -176,6 +182,15 @@ def named(name: str) -> Chosen:
     return Chosen(name=name, folder=folder, units=units_of(folder))
 
 
+def _kept(choice: Mapping[str, Any]) -> Chosen:
+    """Return the course of a choice as `settings.remember` keeps it."""
+    course = named(str(choice.get("course") or DEMO))
+    if course.is_demo:
+        return course
+    player, day = (str(choice.get(item, "")) for item in ("player", "day"))
+    return replace(course, player=player, day=day, with_past=choice.get("past") != LEFT_OUT)
+
+
 def chosen(*needs: str) -> Chosen:
     """Return the course chosen on the start page, the demonstration until there is one, and show lengths in its units.
 
@@ -195,16 +210,13 @@ def chosen(*needs: str) -> Chosen:
     >>> chosen().units in ("metres", "feet")
     True
     """
-    kept = settings.read_settings()
-    course = named(str(kept.get("course") or DEMO))
+    course = _kept(settings.read_settings())
     name, folder = course.name, course.folder
     style.show_lengths_in(course.unit)
     if course.is_demo:
         return course
     if not folder.is_dir():
         raise ValueError(f"course is {name!r}, but {folder} is not there; choose a course again on the start page")
-    player, day = (str(kept.get(item, "")) for item in ("player", "day"))
-    course = replace(course, player=player, day=day, with_past=kept.get("past") != LEFT_OUT)
     if lacking := [kind for kind in needs if course.sheet(kind) is None]:
         said = f"{name} has no {' and no '.join(lacking)} yet: what follows shows the demonstration instead."
         _show(ipywidgets.HTML(alert(escape(said))))
@@ -212,19 +224,17 @@ def chosen(*needs: str) -> Chosen:
     return course
 
 
-def _raw(folder: Path, kind: str) -> RawSheet | None:
+def raw_sheet(folder: Path, kind: str) -> RawSheet | None:
     """Return a sheet of a folder as text cells; None where there is none to read."""
-    path = folder / f"{kind}.csv"
-    try:
-        return read_raw(path, kind_of(kind)) if path.is_file() else None
-    except SheetError:
-        return None
+    with suppress(SheetError):
+        return read_raw(folder / f"{kind}.csv", kind_of(kind))
+    return None
 
 
 def units_of(folder: Path) -> Units:
     """Return the units in which the sheets of a folder hold lengths, those chosen last where there is no sheet."""
     for kind in kinds():
-        if (raw := _raw(folder, kind)) is not None:
+        if (raw := raw_sheet(folder, kind)) is not None:
             known = (kind_of(kind).by_name.get(normal_heading(cell)) for cell in raw.header)
             units = {column.unit for column in known if column is not None}
             if units & {"ft", "in", "yd", "m", "cm"}:
@@ -272,55 +282,46 @@ class CoursePanel(Form):
         self.new = ipywidgets.VBox([self.name, self.line, self.make])
         choices = [self.course, self.player, self.past, self.day, self.units]
         self.widget = ipywidgets.VBox([*choices, self.new, self.message])
-        self._quiet = False
+        self._showing = False
         self.refresh()
-        for item in choices:
-            item.observe(self._changed, names="value")
+        watch(self._changed, self.player, self.past, self.day, self.units)
+        watch(lambda: self._changed(day=""), self.course)
 
     def refresh(self) -> None:
         """Show the courses that there are, and the choice as it is kept."""
-        kept = settings.read_settings()
-        self._quiet = True
-        names = [DEMO, *settings.made_in(settings.courses_folder())]
-        self.course.options = [(DEMO, DEMO), *((name, name) for name in names[1:]), (NEW, NEW)]
-        self.course.value = kept.get("course") if kept.get("course") in names else DEMO
-        self.player.value, self.player.options = str(kept.get("player", "")), settings.players()
-        self.past.value = kept.get("past") != LEFT_OUT
-        self._quiet = False
-        self._say()
+        self._show(str(settings.read_settings().get("course") or DEMO))
 
-    def _say(self) -> None:
-        """Fill in what follows from the course, and say what it holds."""
+    def _show(self, name: str) -> None:
+        """Show the choice as kept, but with the course of this name; say what it holds, or what a new one needs."""
+        names = [DEMO, *settings.made_in(settings.courses_folder())]
+        self._showing = True
+        self.course.options = [*names, NEW]
+        self.course.value = name if name in (*names, NEW) else DEMO
         is_new = self.course.value == NEW
         self.new.layout.display = "" if is_new else "none"
-        self.units.disabled = not (is_new or self.course.value == DEMO)
-        if is_new:
-            self.message.value = status("Give it a name, the units of the tape, and what heading 0 points at.")
-            return
-        course = self._chosen()
-        self._quiet = True
-        self.units.value = course.units
-        held, days = _contents(course)
-        self.past.layout.display = "" if course.player and course.player in settings.players() else "none"
-        self.day.options = [(EVERY_DAY, ""), *((day, day) for day in days)]
-        self.day.value = course.day if course.day in days else ""
-        self._quiet = False
-        self.message.value = status(f"<b>{escape(course.name)}</b>: {held} Every page works on it from now on.")
+        self.units.disabled = self.course.value not in (NEW, DEMO)
+        said = "Give it a name, the units of the tape, and what heading 0 points at."
+        if not is_new:
+            kept = {**settings.read_settings(), "course": self.course.value}
+            course, known = _kept(kept), settings.players()
+            held, days = _contents(course)
+            said = f"<b>{escape(course.name)}</b>: {held} Every page works on it from now on."
+            self.player.value, self.player.options = str(kept.get("player", "")), known
+            self.past.value = kept.get("past") != LEFT_OUT
+            self.past.layout.display = "" if course.player in known else "none"
+            self.units.value = course.units
+            self.day.options = [(EVERY_DAY, ""), *((day, day) for day in days)]
+            self.day.value = course.day if course.day in days else ""
+        self._showing = False
+        self.message.value = status(said)
 
-    def _chosen(self) -> Chosen:
-        day, with_past = str(settings.read_settings().get("day", "")), self.past.value
-        return replace(named(self.course.value), player=self.player.value.strip(), day=day, with_past=with_past)
-
-    def _changed(self, change: Any) -> None:
-        if self._quiet:
+    def _changed(self, **choice: str) -> None:
+        if self._showing:
             return
-        trouble = ""
-        if self.course.value != NEW:
-            day = "" if change["owner"] is self.course else self.day.value or ""
-            past, player = "" if self.past.value else LEFT_OUT, self.player.value.strip()
-            trouble = remembered(course=self.course.value, player=player, past=past, day=day, units=self.units.value)
-        if change["owner"] is not self.units or self.course.value != NEW:
-            self._say()
+        choice = {"day": self.day.value or "", **choice, "past": "" if self.past.value else LEFT_OUT}
+        choice |= {"course": self.course.value, "player": self.player.value.strip(), "units": self.units.value}
+        trouble = "" if self.course.value == NEW else remembered(**choice)
+        self._show(self.course.value)
         self.message.value = trouble or self.message.value
 
     @asked("The course was not made", ValueError)

@@ -78,9 +78,9 @@ class Field:
             "placeholder": column.example,
             "continuous_update": False,  # the value comes whole, when the field is left or Enter is pressed
         }
-        words = column.choices or SUGGESTED.get(column.quantity, ())
+        self.words = column.choices or SUGGESTED.get(column.quantity, ())
         offers = column.type == "string" and column.quantity != "note"
-        self.input: Any = ipywidgets.Combobox(options=words, **look) if offers else ipywidgets.Text(**look)
+        self.input: Any = ipywidgets.Combobox(options=self.words, **look) if offers else ipywidgets.Text(**look)
         self.message = ipywidgets.HTML(layout={"width": "13em"})
         self.widget = ipywidgets.VBox([self.input, self.message], layout={"margin": "0 0.8em 0 0"})
         self.input.observe(lambda _change: self.check(), names="value")
@@ -89,6 +89,11 @@ class Field:
     def text(self) -> str:
         """What is typed, without outer blanks."""
         return str(self.input.value or "").strip()
+
+    def offer(self, frame: pd.DataFrame) -> None:
+        """Offer the words that a sheet has in this column, before those that any sheet may have."""
+        if self.column.quantity in frame and isinstance(self.input, ipywidgets.Combobox):
+            self.input.options = tuple(dict.fromkeys([*filter(None, frame[self.column.quantity]), *self.words]))
 
     def check(self) -> str:
         """Show what is wrong below the input, and return it."""
@@ -127,13 +132,18 @@ def mean_interval(values: Any) -> Interval:
     return Interval(float(known.mean()), half, float(known.std()), len(known))
 
 
-def so_far(kind: str, sheet: Sheet, about: Mapping[str, str], unit: str) -> list[str]:
-    """Say in plain sentences what a sheet shows so far, of the spot or club of the row just entered (`about`)."""
+def so_far(kind: str, sheet: Sheet, typed: Mapping[str, str], unit: str) -> list[str]:
+    """Say in plain sentences what a sheet shows so far, of the spot or club that is `typed` or else came last."""
     frame: pd.DataFrame = sheet.frame
+
+    def about(quantity: str) -> str:
+        seen = [*filter(None, dict.fromkeys(frame[quantity]))] or [""]
+        return typed[quantity] if typed.get(quantity) in seen else str(seen[-1])
+
     said = {
-        "rollouts": lambda: _rollouts(frame, about.get("spot") or str(frame["spot"].iloc[-1])),
-        "drops": lambda: _drops(frame, about.get("spot") or str(frame["spot"].iloc[-1])),
-        "chips": lambda: _chips(frame, about.get("club") or str(frame["club"].iloc[-1]), unit),
+        "rollouts": lambda: _rollouts(frame, about("spot")),
+        "drops": lambda: _drops(frame, about("spot")),
+        "chips": lambda: _chips(frame, about("club"), unit),
         "putts": lambda: [f"{frame['tries'].sum():.0f} putts, {frame['made'].sum():.0f} holed."],
         "films": lambda: [f"{len(frame)} frames of {frame['roll'].nunique()} rolls."],
     }

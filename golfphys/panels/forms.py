@@ -4,20 +4,18 @@ import asyncio
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date, datetime
-from itertools import zip_longest
-from pathlib import Path
 from typing import Any
 
 import ipywidgets
 
-from golfphys.panels.course import Chosen, units_of
+from golfphys.panels.course import Chosen
 from golfphys.panels.filling import CYCLING, MEASURED, SUGGESTED, Field, counted, offered, so_far
 from golfphys.panels.panel import LAYOUT, LINES, Form, alert, asked, button, html_table, listed, row, status, watch
-from golfphys.sheets import Problem, SheetError, name_key, read_sheet, reference_line, template_columns
-from golfphys.sheets.decoding import RawSheet, normal_heading, read_headings, read_raw
+from golfphys.sheets import Problem, SheetError, name_key, read_sheet, reference_line
+from golfphys.sheets.decoding import read_headings, read_raw
 from golfphys.sheets.dictionary import Column, kind_of, kinds
 from golfphys.sheets.errors import Findings
-from golfphys.sheets.rows import Edit, append_row, delete_row, mend_row, take_back
+from golfphys.sheets.rows import Edit, add_rows, delete_row, mend_row, take_back
 from golfphys.show.markup import escape
 
 DATES = ("measured_at", "date")
@@ -93,33 +91,35 @@ class EntryForm(Form):
         reads what is said types on, and anything new for a field, even the words that it offers, makes the page put
         the value that the kernel knows over what is being typed.
         """
-        self.records, self.sheet, line = [], None, self.course.line_in_words
-        columns = template_columns(self.kind, units_of(self.course.folder))
-        if self.path.exists():
-            try:
-                raw = read_raw(self.path, self.kind)
-                findings = Findings(str(self.path))
-                headings = read_headings(raw, self.kind, findings)
-                findings.raise_if_any()
-            except SheetError as error:
-                self.message.value = alert(self.listed(error.problems, "This sheet cannot be added to as it is"))
-                return
-            columns = tuple(item.column for item in headings if item.column is not None)
-            line = reference_line(list(raw.comments)) or line
-            self.records = rows_of(raw)
-            self._show_rows()
-        self._make_fields(columns)
-        caution = CAUTIONS.get(self.kind.name, "")
+        self.records, self.sheet = [], None
+        try:
+            raw = read_raw(self.course.sheet_path(self.kind.name), self.kind)
+            findings = Findings(str(self.path))
+            headings = read_headings(raw, self.kind, findings)
+            findings.raise_if_any()
+        except SheetError as error:
+            self.message.value = alert(self.listed(error.problems, "This sheet cannot be added to as it is"))
+            return
+        self.records = list(raw.rows.items())
+        self._show_rows()
+        self._make_fields([item.column for item in headings if item.column is not None])
+        line = reference_line(raw.comments) or self.course.line_in_words
         pointing = f" Heading 0 points {escape(line)}." if "heading" in self.kind.quantities else ""
         self.head.value = status(
             f"<b>{escape(self.kind.title)}, {escape(self.course.name)}.</b> "
             f"{escape(self.kind.description)} Fields with * must be filled in; Enter saves.{pointing}"
-            f"<br><small>{escape(caution)} Rows are kept in {escape(str(self.path))}.</small>"
+            f"<br><small>{CAUTIONS.get(self.kind.name, '')} Rows are kept in {escape(self.path)}.</small>"
         )
-        trouble = self._read()
+        try:
+            self.sheet = read_sheet(self.path, self.kind.name, accept_suspects=True)
+        except SheetError as error:
+            need = "Rows that are in the sheet already need mending"
+            said = said if error.unfilled else alert(self.listed(error.problems, need))
+        for field in self.fields.values() if self.sheet else ():
+            field.offer(self.sheet.frame)
         for field in [field for field in self.fields.values() if go_on and field.column.quantity in MEASURED][:1]:
             field.input.focus()
-        self.message.value = trouble or said or self.message.value
+        self.message.value = said or self.message.value
         self._estimate()
 
     def _make_fields(self, columns: Sequence[Column]) -> None:
@@ -134,7 +134,7 @@ class EntryForm(Form):
             watch(lambda: self._press(again=True), field.input)
         self.box.children = [field.widget for field in self.fields.values()]
         self.dated = next((name for name in DATES if any(item.quantity == name for item in columns)), "")
-        self.day.layout.display = "" if any(column.quantity in DATES for column in columns) else "none"
+        self.day.layout.display = "" if self.dated else "none"
 
     def _show_rows(self) -> None:
         """Show the last rows, numbered as a person counts them, and offer every row for mending."""
@@ -152,36 +152,13 @@ class EntryForm(Form):
             item.disabled = not count
         self.undo.disabled = not self.changes
 
-    def _read(self) -> str:
-        """Read the rows and offer the words in them; return what is wrong with them, as HTML."""
-        if not self.path.exists():
-            return ""
-        try:
-            self.sheet = read_sheet(self.path, self.kind.name, accept_suspects=True)
-        except SheetError as error:
-            need = "Rows that are in the sheet already need mending"
-            return "" if error.unfilled else alert(self.listed(error.problems, need))
-        for field in self.fields.values():
-            quantity = field.column.quantity
-            if quantity in self.sheet.frame and isinstance(field.input, ipywidgets.Combobox):
-                field.input.options = tuple(dict.fromkeys([*self._seen(quantity), *SUGGESTED.get(quantity, ())]))
-        return ""
-
-    def _seen(self, quantity: str) -> list[str]:
-        """Words of one column of the sheet as read, each once."""
-        return [str(word) for word in dict.fromkeys(self.sheet.frame[quantity]) if word]
-
     def _estimate(self) -> None:
         """Say what the rows tell so far; nothing where some of them need mending."""
         said: list[str] = []
         if self.sheet is not None:
-            about = {field.column.quantity: field.text for field in self.fields.values()}
-            for quantity in {"spot", "club"} & set(about) & set(self.sheet.frame):
-                seen = self._seen(quantity)
-                about[quantity] = about[quantity] if about[quantity] in seen else (seen or [""])[-1]
-            unit = "m" if units_of(self.course.folder) == "metres" else "ft"
+            typed = {field.column.quantity: field.text for field in self.fields.values()}
             try:
-                said = so_far(self.kind.name, self.sheet, about, unit)
+                said = so_far(self.kind.name, self.sheet, typed, self.course.unit)
             except ValueError as problem:
                 said = [f"No estimate yet: {problem}"]
         items = "".join(f"<li>{escape(sentence)}</li>" for sentence in said)
@@ -216,23 +193,21 @@ class EntryForm(Form):
     def _new_names(self) -> list[str]:
         """Ask about a club, a lie or a green that nothing knows yet: it may be a slip of the pen."""
         asked = []
-        rolled = read_rows(self.course.folder / "rollouts.csv", "rollouts", "spot")
+        rolled = self.course.words("rollouts", "spot") if self.kind.name != "rollouts" else []
         for field in self.fields.values():
             quantity = field.column.quantity
-            seen = rolled if quantity == "spot" and self.kind.name != "rollouts" else []
-            known = [*SUGGESTED.get(quantity, ()), *seen]
-            if not known or not field.text:
-                continue
-            known += read_rows(self.path, self.kind.name, quantity)
-            if name_key(field.text) not in map(name_key, known):
-                names = escape(", ".join(dict.fromkeys(known)))
-                asked.append(f"{escape(quantity)} {escape(repr(field.text))} is new here; so far there are: {names}.")
+            known = rolled if quantity == "spot" else SUGGESTED.get(quantity, ())
+            if known and field.text:
+                names = dict.fromkeys([*known, *self.course.words(self.kind.name, quantity)])
+                if name_key(field.text) not in map(name_key, names):
+                    new = f"{quantity} {field.text!r} is new here; so far there are: {', '.join(names)}."
+                    asked.append(escape(new))
         return asked
 
     def _moment(self) -> dict[str, object]:
         """Return the time of a new row: that of the clock today, the date alone for another evening."""
         now, day = self.clock().replace(second=0, microsecond=0, tzinfo=None), self.day.value
-        if day is None or self.day.layout.display == "none":
+        if day is None or not self.dated:
             return {}
         if self.mending is not None:  # the row keeps those that it has
             kept = self.records[self.mending - 1][1].items()
@@ -242,27 +217,22 @@ class EntryForm(Form):
 
     def _put_row(self, cells: dict[str, object], accept_suspects: bool) -> int:
         """Put the row into the file and return its number as a person counts."""
+        options: dict[str, Any] = {"kind": self.kind.name, "accept_suspects": accept_suspects}
         if self.mending is not None:
-            options: dict[str, Any] = {"kind": self.kind.name, "accept_suspects": accept_suspects}
             self.changes.append(mend_row(self.path, self.records[self.mending - 1][0], cells, **options))
             return self.mending
-        before = self.course.sheet_path(self.kind.name).read_bytes()
-        append_row(self.path, cells, kind=self.kind.name, accept_suspects=accept_suspects)
-        after, count = self.path.read_bytes(), len(self.records)
-        rows = len(rows_in(self.path, self.kind.name))
-        if rows == count + 1:  # nobody else added one meanwhile, which taking back would lose
-            self.changes.append(Edit(path=self.path, before=before, after=after))
-        return rows
+        self.changes.append(add_rows(self.course.sheet_path(self.kind.name), [cells], **options))
+        return len(read_raw(self.path, self.kind).rows)
 
     def _offer_next(self) -> None:
         """Empty the fields of what was measured and offer the next heading or club."""
-        records = rows_in(self.path, self.kind.name)
+        rows = read_raw(self.path, self.kind).rows.values()
         for name, field in self.fields.items():
             quantity = field.column.quantity
             if quantity in MEASURED:
                 field.input.value, field.message.value = "", ""
             elif quantity in CYCLING and field.text:
-                same = [cells[name] for _, cells in records if cells.get(name)]
+                same = [cells[name] for cells in rows if cells.get(name)]
                 field.input.value = offered(same) if same else field.input.value
 
     # changing what is there
@@ -330,24 +300,3 @@ def any_form(course: Chosen) -> Any:
 
     chooser.observe(show, names="value")
     return ipywidgets.VBox([chooser, place])
-
-
-def rows_in(path: Path, kind: str) -> list[tuple[int, dict[str, str]]]:
-    """Return the rows of the sheet at `path`, as `rows_of`."""
-    return rows_of(read_raw(path, kind_of(kind)))
-
-
-def rows_of(raw: RawSheet) -> list[tuple[int, dict[str, str]]]:
-    """Return the rows of a sheet that are no comments, by their number in the file: cells by heading."""
-    names = [name.strip() for name in raw.header]
-    whole = [(row, record) for row, record in raw.records if not record[0].startswith("#")]
-    return [(row, dict(zip_longest(names, record[: len(names)], fillvalue=""))) for row, record in whole]
-
-
-def read_rows(path: Path, kind: str, quantity: str) -> list[str]:
-    """Return the words of one column of a sheet, whatever is wrong with its rows; none where it cannot be read."""
-    try:
-        rows = rows_in(path, kind)
-    except SheetError:
-        return []
-    return [cell for _, cells in rows for name, cell in cells.items() if cell and normal_heading(name) == quantity]

@@ -14,8 +14,7 @@ import ipywidgets
 import numpy as np
 import traitlets
 
-from golfphys.panels.course import Chosen
-from golfphys.panels.forms import rows_in
+from golfphys.panels.course import Chosen, raw_sheet
 from golfphys.panels.panel import LOOK, Form, Refusal, asked, button, new_figure, picture, row, status, upload, watch
 from golfphys.recordings.filmed import Track, drift, film_rows, speed_at_start, view_of
 from golfphys.recordings.follow import follow
@@ -169,8 +168,8 @@ class ListeningForm(PhoneForm):
         return named[::-1]
 
     def _log(self) -> Mapping[int, dict[str, str]]:
-        path = self.course.folder / "chips.csv"
-        return dict(rows_in(path, "chips")) if path.is_file() else {}
+        raw = raw_sheet(self.course.folder, "chips")
+        return raw.rows if raw else {}
 
     def _kind_changed(self) -> None:
         chip = self.kind.value == "chip"

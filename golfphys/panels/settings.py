@@ -10,7 +10,6 @@ import json
 import os
 import pickle
 import sys
-import uuid
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
@@ -18,6 +17,7 @@ from typing import Any, TypeVar
 import golfphys
 from golfphys.sheets import Course, Log, Sheet, SheetError, Units, name_key
 from golfphys.sheets.reading import joined, read_course, read_player
+from golfphys.sheets.writing import written_aside
 
 T = TypeVar("T")
 HOME = "GOLFPHYS_HOME"
@@ -30,11 +30,9 @@ def _own_folder(variable: str, windows: str, mac: str, other: str) -> Path:
     """Return a folder of golfphys where this system keeps such things."""
     if os.environ.get(HOME):
         return Path(os.environ[HOME])
-    if sys.platform == "win32":
-        return Path(os.environ.get(windows) or Path.home() / "AppData" / "Roaming") / "golfphys"
-    if sys.platform == "darwin":
-        return Path.home() / "Library" / mac / "golfphys"
-    return Path(os.environ.get(variable) or Path.home() / other) / "golfphys"
+    systems = {"win32": (windows, "AppData/Roaming"), "darwin": ("", f"Library/{mac}")}
+    named, usual = systems.get(sys.platform, (variable, other))
+    return Path(os.environ.get(named) or Path.home() / usual) / "golfphys"
 
 
 def settings_file() -> Path:
@@ -157,14 +155,8 @@ def remember(**choices: str) -> None:
 def write_whole(path: Path, content: bytes) -> None:
     """Put `content` in the place of a file of the user's own, whole or not at all, readable by nobody else."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    aside = path.with_name(f".{path.name}.{uuid.uuid4().hex[:8]}")
-    try:
-        with os.fdopen(os.open(aside, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "wb") as file:
-            file.write(content)
+    with written_aside(path, content, private=True) as aside:
         os.replace(aside, path)
-    except OSError:
-        aside.unlink(missing_ok=True)
-        raise
 
 
 # results kept from one page to the next

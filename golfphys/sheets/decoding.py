@@ -10,6 +10,7 @@ import stat
 from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 from typing import NamedTuple
 
 from golfphys.sheets.dictionary import UNIT_SPELLINGS, Column, Kind, kinds, quoted
@@ -63,6 +64,12 @@ class RawSheet:
     header: tuple[str, ...]
     records: tuple[Record, ...]
     ends_with_line_end: bool
+
+    @property
+    def rows(self) -> dict[int, dict[str, str]]:
+        """Cells by heading of every row that is no comment, by its number."""
+        whole = [(row, cells) for row, cells in self.records if not cells[0].startswith("#")]
+        return {row: dict(zip_longest(self.header, cells[: len(self.header)], fillvalue="")) for row, cells in whole}
 
 
 def load_bytes(path: AnyPath, findings: Findings) -> bytes:

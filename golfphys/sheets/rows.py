@@ -78,22 +78,37 @@ def append_rows(
     >>> len(append_rows(path, [{"distance_m": 2, "tries": 10, "made": 6}, {"distance_m": 4, "tries": 10, "made": 2}]))
     2
     """
+    return list(add_rows(path, rows, kind=kind, accept_suspects=accept_suspects).added)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Edit:
+    """What was done to a sheet, so that it can be taken back, and the numbers of the rows that were added."""
+
+    path: Path
+    before: bytes
+    after: bytes
+    added: tuple[int, ...] = ()
+
+
+def add_rows(
+    path: AnyPath, rows: Sequence[Mapping[str, object]], *, kind: str | None = None, accept_suspects: bool = False
+) -> Edit:
+    """Add rows to a sheet, as `append_rows`, and return what was done."""
     findings, numbers = Findings(str(path), accept_suspects), list[int]()
 
     def longer(old: bytes) -> bytes:
         new, numbers[:] = extended(old, rows, kind, Findings(str(path), accept_suspects))
         return new
 
-    _rewrite(
-        path, longer, findings, tries=TRIES, advice=f" Mend the cause and add again: {[dict(row) for row in rows]}"
-    )
-    return numbers
+    advice = f" Mend the cause and add again: {[dict(row) for row in rows]}"
+    return replace(_rewrite(path, longer, findings, tries=TRIES, advice=advice), added=tuple(numbers))
 
 
 def _rewrite(
     path: AnyPath, edit: Callable[[bytes], bytes], findings: Findings, *, tries: int = 1, advice: str = ""
-) -> tuple[bytes, bytes]:
-    """Put what `edit` makes of a sheet in its place, whole or not at all, and return the sheet before and after.
+) -> Edit:
+    """Put what `edit` makes of a sheet in its place, whole or not at all, and return what was done.
 
     A sheet that another program saves meanwhile is read again, `tries` times in all.
     """
@@ -112,7 +127,7 @@ def _rewrite(
                 if not os.access(target, os.W_OK):
                     raise PermissionError(None, "the file is read-only")
                 if replace_file(target, new, old):
-                    return old, new
+                    return Edit(path=Path(path), before=old, after=new)
             except OSError as error:
                 refuse_unsaved(findings, error, f"The sheet is as it was.{advice}")
     said = "Nothing was changed; close it in the other program and try again."
@@ -206,15 +221,6 @@ def _as_in(target: Column | None, text: str, column: Column | None, commas: bool
 # changes
 
 
-@dataclass(frozen=True, kw_only=True)
-class Edit:
-    """What was done to a sheet, so that it can be taken back."""
-
-    path: Path
-    before: bytes
-    after: bytes
-
-
 def take_back(edit: Edit) -> None:
     """Put a sheet back to what it was before an edit."""
     findings = Findings(str(edit.path))
@@ -257,8 +263,7 @@ def mend_row(
         line = _lines(decode(longer, Findings(str(path)))[0])[-1]
         return mark + "".join([*lines[: row - 1], line, *lines[row:]]).encode(encoding)
 
-    before, after = _rewrite(path, mended, findings)
-    return Edit(path=Path(path), before=before, after=after)
+    return _rewrite(path, mended, findings)
 
 
 def _lines(text: str) -> list[str]:

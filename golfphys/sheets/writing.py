@@ -33,7 +33,7 @@ def create_file(path: Path, data: bytes) -> None:
     """Make a new file, whole or not at all; raise `SheetError` if one is there already or it cannot be done."""
     findings = Findings(str(path))
     try:
-        with _written_aside(path, data) as aside:
+        with written_aside(path, data) as aside:
             with contextlib.suppress(OSError):  # some file systems have no links
                 os.link(aside, path)
                 return
@@ -49,7 +49,7 @@ def create_file(path: Path, data: bytes) -> None:
 
 def replace_file(path: Path, data: bytes, held: bytes) -> bool:
     """Put `data` in the place of a file, whole or not at all; False, and nothing done, unless it still is `held`."""
-    with _written_aside(path, data) as aside:
+    with written_aside(path, data) as aside:
         with contextlib.suppress(PermissionError):  # some file systems have no rights to copy
             shutil.copymode(path, aside)
         if path.read_bytes() != held:
@@ -68,14 +68,17 @@ def replace_file(path: Path, data: bytes, held: bytes) -> bool:
 
 
 @contextlib.contextmanager
-def _written_aside(path: Path, data: bytes) -> Iterator[Path]:
-    """Write `data` into a file beside `path` and force it to the disk; it is gone afterwards unless it was moved."""
+def written_aside(path: Path, data: bytes, *, private: bool = False) -> Iterator[Path]:
+    """Write `data` into a file beside `path` and force it to the disk; it is gone afterwards unless it was moved.
+
+    Nobody else can read it if it is `private`, or before it takes the rights of the file whose place it takes.
+    """
     if path.is_dir():
         raise FileExistsError
     aside = path.with_name(f".{path.name}.{os.getpid()}.{uuid.uuid4().hex[:8]}{ASIDE}")
     try:
         flags = os.O_CREAT | os.O_EXCL | os.O_WRONLY | getattr(os, "O_BINARY", 0)
-        with os.fdopen(os.open(aside, flags, 0o600 if path.exists() else 0o666), "wb") as stream:
+        with os.fdopen(os.open(aside, flags, 0o600 if private or path.exists() else 0o666), "wb") as stream:
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
