@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 
 import golfphys
+from golfphys.core.units import FACTORS_TO_SI
 from golfphys.fitting.fit import fit
 from golfphys.panels import settings
 from golfphys.panels.panel import LOOK, Form, Refusal, alert, asked, button, remembered, status, watch
@@ -59,6 +60,11 @@ class Chosen:
     def unit(self) -> str:
         """Symbol of the unit of lengths."""
         return settings.SYMBOLS[self.units]
+
+    @property
+    def metres(self) -> float:
+        """Length of that unit, m."""
+        return FACTORS_TO_SI[self.unit]
 
     @cached_property
     def sheets(self) -> Course | None:

@@ -5,9 +5,11 @@ import os
 import re
 from collections import Counter
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from datetime import date
 from itertools import chain, count
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import ipywidgets
@@ -21,7 +23,7 @@ from golfphys.panels.panel import row, status, upload, watch
 from golfphys.sheets import SheetError, table_text
 from golfphys.sheets.decoding import SEPARATOR_WORDS, Cut
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
-from golfphys.sheets.rows import Source, likely_matches, matched_rows, problems_of, read_source
+from golfphys.sheets.rows import likely_matches, matched_rows, problems_of, read_source
 from golfphys.sheets.writing import create_file
 from golfphys.show.markup import escape
 from golfphys.show.style import rendered
@@ -44,7 +46,7 @@ class ImportForm(Form):
     def __init__(self, course: Chosen, kind: str = "rollouts") -> None:
         super().__init__()
         self.course = course
-        self.source: Source | None = None
+        self.source: Any = None
         self._name, self._content = "", b""
         self.choices: dict[str, tuple[Any, Any]] = {}
         self.kinds = ipywidgets.Dropdown(options=list(kinds()), value=kind, description="it holds", **LOOK)
@@ -101,22 +103,11 @@ class ImportForm(Form):
             return
         self.message.value = self.findings.value = self.table.value = ""
         self.source, self.matching.children = None, []
-        aside = self.course.folder / "brought in" / ".reading"
-        aside.parent.mkdir(exist_ok=True)
-        aside.write_bytes(self._content)
-        try:
-            self.source = read_source(aside, self._cut)
-        finally:
-            aside.unlink()
+        with TemporaryDirectory() as aside:
+            path = Path(aside) / "file"
+            path.write_bytes(self._content)
+            self.source = read_source(path, self._cut)
         self._guess()
-
-    def _before(self) -> "Counter[tuple[str, ...]]":
-        """Rows that were brought in from a file of this name before."""
-        try:
-            source = read_source(self._copy, self._cut) if self._copy.exists() else None
-            return Counter(record for _, record in source.raw.records) if source else Counter()
-        except SheetError:
-            return Counter()
 
     def _guess(self) -> None:
         if self.source is None:
@@ -128,7 +119,6 @@ class ImportForm(Form):
 
     def _choice(self, quantity: str, guess: Mapping[str, str]) -> tuple[Any, Any]:
         """A list of headings and a list of units for one quantity."""
-        assert self.source is not None
         columns = self.kind.columns_of(quantity)
         usual = {"ft", "in"} if self.course.units == "feet" else {"m", "cm"}
         likely = next((item for item in columns if item.unit in usual), columns[0])
@@ -149,40 +139,31 @@ class ImportForm(Form):
 
     def rows(self) -> list[dict[str, str]]:
         """Return the rows that would be added, by heading of the dictionary."""
-        if self.source is None:
-            return []
-        before, new = self._before(), []
+        before, new = Counter[tuple[str, ...]](), []
+        with suppress(SheetError):  # rows that were brought in from a file of this name before, if any
+            before.update(record for _, record in read_source(self._copy, self._cut).raw.records)
         rows = matched_rows(self.source, self.matches, self.kind)
         for (_, record), cells in zip(self.source.raw.records, rows, strict=True):
-            if before[record] > 0:
-                before[record] -= 1
-            else:
+            before[record] -= 1
+            if before[record] < 0:
                 new.append(cells)
         return new
 
     def check(self) -> None:
         """Show what would be written as the columns are matched now, and what would be wrong with it."""
-        if self.source is None:
-            return
+        self.table.value = ""
         headings = [choice.value for choice, _ in self.choices.values() if choice.value != NOT_THERE]
-        twice = sorted({heading for heading in headings if headings.count(heading) > 1})
-        if twice:
-            self.table.value = ""
+        if twice := sorted(heading for heading, times in Counter(headings).items() if times > 1):
             self.findings.value = alert(f"One column for two things: {escape(', '.join(twice))}.")
             return
-        problems = problems_of(self.source, self.matches, self.kind)
+        problems, there = problems_of(self.source, self.matches, self.kind), len(self.source.raw.records)
         if any(not problem.suspect for problem in problems):
-            self.table.value = ""
-            head = f"Of {len(self.source.raw.records)} rows, this would be wrong"
-            self.findings.value = alert(listed(problems, head))
+            self.findings.value = alert(listed(problems, f"Of {there} rows, this would be wrong"))
             return
-        rows = self.rows()
-        names = list(self.matches.values())
-        shown = [[cells[name] for name in names] for cells in rows[:SHOWN_ROWS]]
-        old = len(self.source.raw.records) - len(rows)
-        known = f" ({old} were brought in before)" if old else ""
+        rows, names = self.rows(), list(self.matches.values())
+        known = f" ({there - len(rows)} were brought in before)" if len(rows) < there else ""
         head = f"<b>{counted(len(rows), 'row')} will be added{known}, the first of them:</b>"
-        self.table.value = head + html_table(names, shown)
+        self.table.value = head + html_table(names, [[cells[name] for name in names] for cells in rows[:SHOWN_ROWS]])
         right = status("Nothing is wrong with them.")
         self.findings.value = alert(listed(problems, "Hard to believe")) if problems else right
 
@@ -193,6 +174,7 @@ class ImportForm(Form):
             raise Refusal("Choose a file first.")
         rows = self.rows()
         path = self.course.add(self.kind.name, rows, accept_suspects=self.accept.value)
+        self._copy.parent.mkdir(exist_ok=True)
         self._copy.write_bytes(self._content)
         self.message.value = status(f"{counted(len(rows), 'row')} added to {escape(str(path))}.")
         self.check()

@@ -55,15 +55,6 @@ def offered(values: Sequence[str]) -> str:
         return str(last)
 
 
-def complaint(text: str, column: Column) -> str:
-    """Say what is wrong with a cell as it stands; empty if it can be read, or is blank and may be."""
-    text = text.strip()
-    if not text:
-        return "to be filled in" if column.required else ""
-    found = read_cell(text, column)
-    return f"expected {found.expected}. {found.advice}" if isinstance(found, Misread) else ""
-
-
 class Field:
     """One input, its label with the unit above it, its message below."""
 
@@ -96,8 +87,11 @@ class Field:
             self.input.options = tuple(dict.fromkeys([*filter(None, frame[self.column.quantity]), *self.words]))
 
     def check(self) -> str:
-        """Show what is wrong below the input, and return it."""
-        said = complaint(self.text, self.column)
+        """Say below the input what is wrong with it, unless it is blank, and return it; empty if nothing is."""
+        found = read_cell(self.text, self.column) if self.text else None
+        said = "to be filled in" if self.column.required and not self.text else ""
+        if isinstance(found, Misread):
+            said = f"expected {found.expected}. {found.advice}"
         shown = f"<div role='alert' style='color: #A03C00; {LINES}'>{escape(said)}</div>"
         self.message.value = shown if said and self.text else ""
         return said

@@ -5,6 +5,7 @@ import io
 import tempfile
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from functools import lru_cache, partial
 from pathlib import Path
 from typing import Any
@@ -24,7 +25,7 @@ from golfphys.recordings.opening import Clip, Grey, Sound, one_frame, open_clip,
 from golfphys.sheets import mend_row
 from golfphys.show.markup import escape
 from golfphys.show.plots import plot_film_distance, plot_heard
-from golfphys.show.style import CYCLE, LengthUnit, rendered
+from golfphys.show.style import CYCLE, rendered
 
 
 class PhoneForm(Form, ABC):
@@ -34,7 +35,7 @@ class PhoneForm(Form, ABC):
         super().__init__()
         self.course, self.words = course, ipywidgets.HTML()
         self.chooser = upload(words, accept, self._came)
-        first = next(iter(course.spots), "") if course.sheets else ""
+        first = next(iter(course.spots), "")
         self.spot = ipywidgets.Text(value=first, description="spot", **LOOK)
 
     @asked("The file could not be kept")
@@ -73,7 +74,6 @@ class ListeningForm(PhoneForm):
         self._filling = False
         self.kind = ipywidgets.Dropdown(options=KINDS, description="what was recorded", **LOOK)
         unit, (near, high) = course.unit, (1.0, 1.5) if course.unit == "m" else (3.0, 5.0)
-        self._metres = 1.0 / float(LengthUnit(unit).show(1.0))
         places = (f"from phone to {name} ({unit})" for name in ("strike", "landing"))
         self.places = [ipywidgets.FloatText(value=near, description=words, **LOOK) for words in places]
         self.height = ipywidgets.FloatText(value=high, description=f"dropped from ({unit})", **LOOK)
@@ -105,8 +105,8 @@ class ListeningForm(PhoneForm):
         """Take the pattern of onsets that is clearest for what was recorded."""
         if self.onsets is None:
             return
-        times = self.onsets.table["time"]
-        options = [("not heard", NOT_HEARD), *((f"{i + 1}: {time:.3f} s", i) for i, time in enumerate(times))]
+        times = enumerate(self.onsets.table["time"])
+        options = [("not heard", NOT_HEARD), *((f"{number + 1}: {time:.3f} s", number) for number, time in times)]
         self.message.value, self._filling = "", True
         for event, move in zip(self.events, self.moves, strict=True):
             event.options, event.value, move.value = options, NOT_HEARD, 0.0
@@ -121,23 +121,20 @@ class ListeningForm(PhoneForm):
 
     def heard(self) -> Heard | None:
         """Return what the onsets as picked and moved say; None where fewer than two are picked."""
-        if self.onsets is None:
-            return None
         picks = [event.value for event in self.events]
-        if NOT_HEARD in picks[:2]:
+        if self.onsets is None or NOT_HEARD in picks[:2]:
             return None
         table, picks = self.onsets.table.copy(), [pick for pick in picks if pick != NOT_HEARD]
         for pick, move in zip(picks, self.moves, strict=False):
             table.loc[pick, "time"] += move.value / 1000.0
-        heard = chosen_events(Onsets(table=table, duration=self.onsets.duration), self.kind.value, picks)
-        places = [place.value * self._metres for place in self.places]
+        heard = chosen_events(replace(self.onsets, table=table), self.kind.value, picks)
+        places = [place.value * self.course.metres for place in self.places]
         return corrected(heard, places if self.kind.value == "chip" else places[1:] * 2)
 
     @asked()
     def save(self) -> None:
         """Put the times into the sheet; on any problem say which, and change nothing."""
-        heard = self.heard()
-        if heard is None:
+        if (heard := self.heard()) is None:
             first, second, _ = PATTERNS[self.kind.value][0]
             raise Refusal(f"Pick at least {first} and {second}.")
         self._needs_own_course()
@@ -146,17 +143,16 @@ class ListeningForm(PhoneForm):
         if self.kind.value == "drop":
             self.course.add("drops", [{"spot": self.spot.value, "drop_height_m": self._height(), **values}])
             place = "a new row"
+        elif (number := self.row.value) is None:
+            raise Refusal("The chip log has no rows yet: type the chip in first, then its times.")
         else:
-            number = self.row.value
-            if number is None:
-                raise Refusal("The chip log has no rows yet: type the chip in first, then its times.")
             mend_row(path, number, {**self._log()[number], **values}, kind="chips")
             place = str(self.row.label).partition(":")[0]
         said = ", ".join(f"{column_words(name)} {value:.3f} s" for name, value in values.items())
-        self.message.value = status(f"{said} is now in {place} of {escape(str(path))}.")
+        self.message.value = status(f"{said} is now in {place} of {escape(path)}.")
 
     def _height(self) -> float | None:
-        return self.height.value * self._metres if self.height.value > 0 else None
+        return self.height.value * self.course.metres if self.height.value > 0 else None
 
     def _rows(self) -> list[tuple[str, int]]:
         """Rows of the chip log, the newest first, as a person tells them apart."""
@@ -251,10 +247,9 @@ class FilmingForm(PhoneForm):
         self.track: Track | None = None
         self.marks: list[tuple[float, float]] = []
         self.by_hand: dict[float, tuple[float, float]] = {}
-        unit = LengthUnit(course.unit)
         self.distances = picture()
-        sides = {"long": 3.0, "short": 1.0} if unit.metric else {"long": 10.0, "short": 3.0}
-        labels = {f"{name} side of the marks ({unit.symbol})": at for name, at in sides.items()}
+        sides = {"long": 3.0, "short": 1.0} if course.unit == "m" else {"long": 10.0, "short": 3.0}
+        labels = {f"{name} side of the marks ({course.unit})": at for name, at in sides.items()}
         self.sides = [ipywidgets.FloatText(value=at, description=label, **LOOK) for label, at in labels.items()]
         stills = {"min": 0.0, "max": 1.0, "step": 1 / 30, "continuous_update": False}
         self.time = ipywidgets.FloatSlider(value=0.0, description="shown at (s)", **stills, **LOOK)
@@ -312,14 +307,13 @@ class FilmingForm(PhoneForm):
         if self.clip is None or len(self.marks) < len(CORNERS):
             raise Refusal("Choose a film and click the four marks first.")
         self.track, self.bar.layout.visibility = None, "visible"
-        unit = LengthUnit(self.course.unit)
-        long, short = (side.value / unit.show(1.0) for side in self.sides)
+        long, short = (side.value * self.course.metres for side in self.sides)
         ground = [(0.0, 0.0), (long, 0.0), (long, short), (0.0, short)]
         try:
             view = view_of(ground, self.marks, (self.clip.width, self.clip.height))
             track = follow(self.clip, view, by_hand=self.by_hand, progress=partial(setattr, self.bar, "value"))
             self.message.value, self.track = "", track
-            self.distances.value = drawn(lambda ax: plot_film_distance(track, ax=ax, unit=unit.symbol), (7.0, 3.2))
+            self.distances.value = drawn(lambda ax: plot_film_distance(track, ax=ax, unit=self.course.unit), (7.0, 3.2))
         finally:
             self.bar.layout.visibility = "hidden"
             self._draw()
@@ -344,12 +338,13 @@ class FilmingForm(PhoneForm):
         elif self.track is None:
             said = "Press <i>Follow the ball</i>."
         else:
-            speed, off, unit = speed_at_start(self.track), drift(self.track), LengthUnit(self.course.unit)
-            shown, side = unit.show(speed.value), unit.show(off.value)
+            unit, metres, off = self.course.unit, self.course.metres, drift(self.track)
+            speed = speed_at_start(self.track)
             said = (
                 f"Found in {len(self.track.table)} of {self.track.frames} frames. Speed at the first of them "
-                f"<b>{shown:.2f} ± {unit.show(speed.sd):.2f} {unit.symbol}/s</b>; it ends {abs(side):.2f} ± "
-                f"{unit.show(off.sd):.2f} {unit.symbol} to the {'left' if side > 0 else 'right'} of where it set off. "
+                f"<b>{speed.value / metres:.2f} ± {speed.sd / metres:.2f} {unit}/s</b>; it ends "
+                f"{abs(off.value) / metres:.2f} ± {off.sd / metres:.2f} {unit} to the "
+                f"{'left' if off.value > 0 else 'right'} of where it set off. "
                 "Where the track leaves the ball, go to that time, click the ball, and follow again."
             )
             said += "".join(f"<br>{escape(note)}" for note in self.track.notes)
