@@ -16,7 +16,7 @@ import golfphys
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.fitting.fit import fit
 from golfphys.panels import settings
-from golfphys.panels.panel import LOOK, Form, Refusal, alert, asked, button, remembered, status, watch
+from golfphys.panels.panel import LOOK, Form, Refusal, alert, asked, button, listed, remembered, status, watch
 from golfphys.sheets import Course, Log, SheetError, Units, append_rows, new_sheet
 from golfphys.sheets.decoding import RawSheet, normal_heading, read_raw
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
@@ -346,8 +346,7 @@ def _contents(course: Chosen) -> tuple[str, tuple[str, ...]]:
     try:
         sheets, past = course.sheets, course.past
     except SheetError as error:
-        items = "".join(f"<li>{escape(str(problem))}</li>" for problem in error.problems[:5])
-        return f"its sheets need mending.<ul>{items}</ul>", ()
+        return listed(error.problems, "its sheets need mending."), ()
     if sheets is None:
         return "no rows yet.", ()
     held = {kind: len(sheet.frame) for kind, sheet in sheets.sheets.items()}

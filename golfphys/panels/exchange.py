@@ -18,7 +18,7 @@ import pandas as pd
 from golfphys.panels import settings
 from golfphys.panels.course import Chosen
 from golfphys.panels.filling import counted
-from golfphys.panels.panel import LOOK, Form, Panel, Refusal, alert, asked, button, html_table, listed, new_figure
+from golfphys.panels.panel import LOOK, Form, Panel, Refusal, alert, asked, button, html_table, new_figure
 from golfphys.panels.panel import row, status, upload, watch
 from golfphys.sheets import SheetError, table_text
 from golfphys.sheets.decoding import SEPARATOR_WORDS, Cut
@@ -158,14 +158,14 @@ class ImportForm(Form):
             return
         problems, there = problems_of(self.source, self.matches, self.kind), len(self.source.raw.records)
         if any(not problem.suspect for problem in problems):
-            self.findings.value = alert(listed(problems, f"Of {there} rows, this would be wrong"))
+            self.findings.value = alert(self.listed(problems, f"Of {there} rows, this would be wrong"))
             return
         rows, names = self.rows(), list(self.matches.values())
         known = f" ({there - len(rows)} were brought in before)" if len(rows) < there else ""
         head = f"<b>{counted(len(rows), 'row')} will be added{known}, the first of them:</b>"
         self.table.value = head + html_table(names, [[cells[name] for name in names] for cells in rows[:SHOWN_ROWS]])
         right = status("Nothing is wrong with them.")
-        self.findings.value = alert(listed(problems, "Hard to believe")) if problems else right
+        self.findings.value = alert(self.listed(problems, "Hard to believe")) if problems else right
 
     @asked("Nothing was added")
     def write(self) -> None:

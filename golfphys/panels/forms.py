@@ -10,7 +10,7 @@ import ipywidgets
 
 from golfphys.panels.course import Chosen
 from golfphys.panels.filling import CYCLING, MEASURED, SUGGESTED, Field, counted, offered, so_far
-from golfphys.panels.panel import LAYOUT, LINES, Form, alert, asked, button, html_table, listed, row, status, watch
+from golfphys.panels.panel import LAYOUT, Form, alert, asked, button, html_table, listed, row, status, watch
 from golfphys.sheets import Problem, SheetError, name_key, read_sheet, reference_line
 from golfphys.sheets.decoding import read_headings, read_raw
 from golfphys.sheets.dictionary import Column, kind_of, kinds
@@ -161,23 +161,19 @@ class EntryForm(Form):
                 said = so_far(self.kind.name, self.sheet, typed, self.course.unit)
             except ValueError as problem:
                 said = [f"No estimate yet: {problem}"]
-        items = "".join(f"<li>{escape(sentence)}</li>" for sentence in said)
-        self.estimates.value = f"<b>So far</b><ul role='status' style='{LINES}'>{items}</ul>" if said else ""
+        self.estimates.value = status(listed(said, "So far", len(said))) if said else ""
 
     # saving
 
     @asked("Not saved")
     def save(self, *, accept_suspects: bool = False) -> None:
         """Check the row and put it into the sheet; on any problem say which, and leave everything as it is."""
-        self.anyway.layout.display = "none"
-        wrong = {field.input.description: said for field in self.fields.values() if (said := field.check())}
-        if wrong:
-            items = "".join(f"<li><b>{escape(name)}</b>: {escape(said)}</li>" for name, said in wrong.items())
-            self.message.value = alert(f"<b>Not saved yet.</b><ul style='margin:0.2em 0'>{items}</ul>")
-            return
-        if new := [] if accept_suspects else self._new_names():
-            self.anyway.layout.display = ""
-            self.message.value = alert(f"<b>Not saved yet.</b> {'<br>'.join(new)}")
+        fields = self.fields.values()
+        wrong = [f"{field.input.description}: {said}" for field in fields if (said := field.check())]
+        new = [] if wrong or accept_suspects else self._new_names()
+        self.anyway.layout.display = "" if new else "none"
+        if wrong or new:
+            self.message.value = alert(listed(wrong or new, "Not saved yet."))
             return
         try:
             number = self._put_row({**self.cells, **self._moment()}, accept_suspects)
@@ -200,8 +196,7 @@ class EntryForm(Form):
             if known and field.text:
                 names = dict.fromkeys([*known, *self.course.words(self.kind.name, quantity)])
                 if name_key(field.text) not in map(name_key, names):
-                    new = f"{quantity} {field.text!r} is new here; so far there are: {', '.join(names)}."
-                    asked.append(escape(new))
+                    asked.append(f"{quantity} {field.text!r} is new here; so far there are: {', '.join(names)}.")
         return asked
 
     def _moment(self) -> dict[str, object]:
@@ -287,7 +282,7 @@ class EntryForm(Form):
         """Return the problems of a sheet as HTML, rows numbered as the form counts them."""
         numbers = {row: place for place, (row, _) in enumerate(self.records, start=1)}
         new = len(self.records) + 1 if self.mending is None else self.mending
-        return listed([replace(item, row=item.row and numbers.get(item.row, new)) for item in problems], head)
+        return super().listed([replace(item, row=item.row and numbers.get(item.row, new)) for item in problems], head)
 
 
 def any_form(course: Chosen) -> Any:

@@ -19,7 +19,7 @@ from golfphys.panels import settings
 from golfphys.recordings.opening import RecordingError
 from golfphys.sheets import SheetError, Units
 from golfphys.show import style
-from golfphys.show.markup import escape
+from golfphys.show.markup import Said, escape
 from golfphys.show.style import rendered
 
 Work = Callable[..., Any]
@@ -65,11 +65,10 @@ def html_table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     return f"<div style='overflow-x: auto'><table style='{LINES}'><tr>{head}</tr>{body}</table></div>"
 
 
-def listed(problems: Sequence[Any], head: str) -> str:
-    """Return problems of a sheet as HTML, the first eight of them."""
-    items = "".join(f"<li>{escape(str(problem))}</li>" for problem in problems[:8])
-    more = f"<li>and {len(problems) - 8} more</li>" if len(problems) > 8 else ""
-    return f"<b>{escape(head)}.</b><ul style='margin:0.2em 0'>{items}{more}</ul>"
+def listed(items: Sequence[Any], head: str, most: int = 8) -> str:
+    """Return what stands under a head as HTML, the first of it, signs of markup shown as they are."""
+    more = [f"and {len(items) - most} more"] if len(items) > most else []
+    return f"<b>{escape(head)}</b>{Said((*map(str, items[:most]), *more))._repr_html_()}"
 
 
 class Refusal(Exception):
@@ -94,7 +93,7 @@ class Form:
 
     def listed(self, problems: Sequence[Any], head: str) -> str:
         """Return problems of a sheet as HTML."""
-        return listed(problems, head)
+        return listed(problems, f"{head}.")
 
 
 def asked(failed: str = "Nothing was changed", refused: type[Exception] = OSError) -> Callable[[Work], Work]:
@@ -118,9 +117,8 @@ def asked(failed: str = "Nothing was changed", refused: type[Exception] = OSErro
             except (OSError, refused) as problem:
                 form.message.value = alert(f"<b>{failed}:</b> {reason(problem)}.")
             except Exception as fault:
-                said = escape(f"{type(fault).__name__}: {fault}")
-                words = f"<b>{form.what} failed</b>, which is a fault of the program, not yours: {said}"
-                form.message.value = alert(words)
+                words = f"<b>{form.what} failed</b>, which is a fault of the program, not yours: "
+                form.message.value = alert(words + escape(f"{type(fault).__name__}: {fault}"))
                 raise
             finally:
                 if form.button is not None:
@@ -351,12 +349,12 @@ class Panel(Form):
         return new_figure(draw, (width, height + 0.4))
 
     def _settings_in_words(self) -> str:
-        said = []
+        words = []
         for item in self.subject.controls:
             value = self.inputs[item.name].value
-            words = {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
-            said.append(f"{item.label_in(self.units)}: {words if isinstance(words, str) else f'{words:g}'}")
-        return f"Settings. {'; '.join(said)}."
+            number = "" if isinstance(value, bool | str) else f"{value:g}"
+            words.append(f"{item.label_in(self.units)}: {number or {True: 'yes', False: 'no'}.get(value, value)}")
+        return f"Settings. {'; '.join(words)}."
 
     @asked()
     def _changed(self) -> None:

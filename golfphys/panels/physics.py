@@ -74,7 +74,7 @@ def _draw_roll(result: dict[str, Any], figure: Figure, unit: str) -> None:
     along, above = figure.subplots(1, 2, width_ratios=(1.0, 1.7))
     paths = result["paths"]
     plots.plot_paths(paths, fall=result["fall"] if result["slope_pct"] > 0 else None, ax=above, unit=unit)
-    _one_scale(above)
+    above.set_aspect("equal", adjustable="datalim")
     above.set_facecolor(TURF)
     shown, speed_factor = LengthUnit(unit), 1.0 if unit == "m" else FACTORS_TO_SI["ft_s"]
     for name, look in looks(paths).items():
@@ -83,15 +83,6 @@ def _draw_roll(result: dict[str, Any], figure: Figure, unit: str) -> None:
         along.plot(gone, paths[name].speed / speed_factor, **look)
     along.set(xlabel=shown.label("rolled"), ylabel=f"speed ({unit}/s)", title="Slowing down")
     along.set_ylim(bottom=0)
-
-
-def _one_scale(ax: Any) -> None:
-    """Show the whole path at one scale in both directions, with room about a straight one."""
-    (low_x, high_x), (low_y, high_y) = ax.get_xlim(), ax.get_ylim()
-    tall = max(high_y - low_y, 0.72 * max(high_x - low_x, 1.0))
-    wide = max(high_x - low_x, 1.0, tall / 0.72)
-    x, y = (low_x + high_x) / 2, (low_y + high_y) / 2
-    ax.set(xlim=(x - wide / 2, x + wide / 2), ylim=(y - tall / 2, y + tall / 2), aspect="equal")
 
 
 def _roll_words(result: dict[str, Any], unit: str) -> str:

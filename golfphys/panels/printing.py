@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import ipywidgets
+import numpy as np
 import pandas as pd
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
@@ -40,6 +41,8 @@ RULES = (
 
 # blank sheets
 
+WAY = np.linspace(0.0, 1.0, 21)  # along a curve that is drawn
+
 
 def _ramp_drawing(ax: Any, line: str) -> None:
     """Rolls from above: the ramp, the reference line, headings clockwise, distance and side."""
@@ -50,8 +53,7 @@ def _ramp_drawing(ax: Any, line: str) -> None:
     ax.add_patch(Rectangle((-0.09, -0.09), 0.18, 0.18, color="black"))
     ax.text(-0.15, -0.3, "ramp", ha="right", fontsize=8)
     ax.plot([2.0, 2.0], [-1.0, 1.4], color=GREY, linestyle="--", linewidth=1)
-    ways = [step / 20 for step in range(21)]
-    ax.plot([2.0 - 0.5 * way**2 for way in ways], [-1.0 + 2.1 * way for way in ways], color=CYCLE[0])
+    ax.plot(2.0 - 0.5 * WAY**2, -1.0 + 2.1 * WAY, color=CYCLE[0])
     ax.plot(1.5, 1.1, "o", color="white", markeredgecolor="black")
     ax.add_patch(Rectangle((1.91, -1.2), 0.18, 0.2, color="black"))
     _measure(ax, (1.5, 1.3), (2.0, 1.3), "side + (left of the heading)")
@@ -79,8 +81,7 @@ def _chip_drawing(ax: Any, _line: str) -> None:
     ax.axhline(0, color="black")
     ax.axvspan(3, 12.5, ymax=0.54, color=TURF, linewidth=0)
     for start, end, high in ((0, 6, 1.6), (6, 7.6, 0.45)):
-        xs = [start + (end - start) * step / 20 for step in range(21)]
-        ax.plot(xs, [4 * high * (x - start) * (end - x) / (end - start) ** 2 for x in xs], color=CYCLE[0])
+        ax.plot(start + (end - start) * WAY, 4 * high * WAY * (1 - WAY), color=CYCLE[0])
     ax.plot([7.6, 11], [0.05, 0.05], color=CYCLE[0], linestyle=":")
     for x, name in ((0, "ball"), (11, "")):
         ax.plot(x, 0.08, "o", color="white", markeredgecolor="black")
