@@ -44,8 +44,7 @@ class ImportForm(Form):
     """
 
     def __init__(self, course: Chosen, kind: str = "rollouts") -> None:
-        super().__init__()
-        self.course = course
+        super().__init__(course)
         self.source: Any = None
         self._name, self._content = "", b""
         self.choices: dict[str, tuple[Any, Any]] = {}
@@ -94,7 +93,8 @@ class ImportForm(Form):
     @property
     def _copy(self) -> Path:
         """Where a copy of the file stays."""
-        return self.course.folder / "brought in" / f"{self.kind.name} {self._name}"
+        folder: Path = self.course.folder / "brought in"
+        return folder / f"{self.kind.name} {self._name}"
 
     @asked("This file cannot be brought in")
     def _read(self) -> None:
@@ -214,9 +214,8 @@ class ExportForm(Form):
         *,
         today: Callable[[], date] = date.today,
     ) -> None:
-        super().__init__()
-        self.course, self.today = course, today
-        self.tables, self.figures = dict(tables or {}), dict(figures or {})
+        super().__init__(course)
+        self.today, self.tables, self.figures = today, dict(tables or {}), dict(figures or {})
         folder = {"value": str(results_folder(course)), "description": "folder"}
         self.folder = ipywidgets.Text(**folder, continuous_update=False, **LOOK)
         names = *self.tables, *self.figures

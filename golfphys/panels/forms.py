@@ -38,8 +38,8 @@ class EntryForm(Form):
     """
 
     def __init__(self, kind: str, course: Chosen, *, clock: Callable[[], datetime] = datetime.now) -> None:
-        super().__init__()
-        self.kind, self.course, self.clock = kind_of(kind), course, clock
+        super().__init__(course)
+        self.kind, self.clock = kind_of(kind), clock
         self.path = course.folder / f"{kind}.csv"
         self.sheet: Any = None
         self.mending: int | None = None

@@ -78,15 +78,15 @@ class Refusal(Exception):
 class Form:
     """What asks and answers on a page, as the last line of a cell: its `widget` with a `message` in it.
 
-    Its main `button` is held while there is work.
+    Its main `button` is held while there is work, on the sheets of a `course` where it is about one.
     """
 
     what = "The form"
     button: Any = None
     widget: Any
 
-    def __init__(self) -> None:
-        self.message = ipywidgets.HTML()
+    def __init__(self, course: Any = None) -> None:
+        self.course, self.message = course, ipywidgets.HTML()
 
     def _repr_mimebundle_(self, **options: Any) -> Any:
         return self.widget._repr_mimebundle_(**options)

@@ -32,8 +32,8 @@ class PhoneForm(Form, ABC):
     """What both forms do: keep the file that was chosen with the course, and open it."""
 
     def __init__(self, course: Chosen, words: str, accept: str) -> None:
-        super().__init__()
-        self.course, self.words = course, ipywidgets.HTML()
+        super().__init__(course)
+        self.words = ipywidgets.HTML()
         self.chooser = upload(words, accept, self._came)
         first = next(iter(course.spots), "")
         self.spot = ipywidgets.Text(value=first, description="spot", **LOOK)

@@ -155,10 +155,6 @@ class Printer(Form):
 
     what = "The panel"
 
-    def __init__(self, course: Chosen) -> None:
-        super().__init__()
-        self.course = course
-
     def written(self, name: str, content: bytes) -> Path:
         """Write a file among the results of the course and return its path."""
         path = results_folder(self.course) / name
