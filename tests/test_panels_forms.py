@@ -95,13 +95,15 @@ def test_enter_waits_for_the_cell_that_it_ends(form: panels.EntryForm) -> None:
 
     async def typed() -> None:
         form.put(**(ROLL | {"distance_m": ""}))
-        form._heard(None, {"event": "submit"}, [])
+        form._heard(form.fields["distance_m"].input, {"event": "submit"}, [])
         form.put(distance_m="3.05")
+        form.put(heading_deg="45", spot="")  # whoever types on before the row is saved begins the next one
         await asyncio.sleep(3 * forms.SETTLED)
 
     asyncio.run(typed())
     assert "Saved as row 1: practice-low, 0, 0.762, 3.05." in form.message.value
     assert read_rollouts(form.path).frame["distance"].tolist() == [3.05]
+    assert form.cells == {"heading_deg": "45", "ramp_run_m": "0.762"}
 
 
 def test_the_next_heading_and_club_are_offered(form: panels.EntryForm) -> None:

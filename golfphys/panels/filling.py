@@ -74,12 +74,13 @@ class Field:
         self.input: Any = ipywidgets.Combobox(options=self.words, **look) if offers else ipywidgets.Text(**look)
         self.message = ipywidgets.HTML(layout={"width": "13em"})
         self.widget = ipywidgets.VBox([self.input, self.message], layout={"margin": "0 0.8em 0 0"})
+        self.before: str | None = None  # while a row waits to be saved: its cell, if that of the next one is typed
         self.input.observe(lambda _change: self.check(), names="value")
 
     @property
     def text(self) -> str:
         """What is typed, without outer blanks."""
-        return str(self.input.value or "").strip()
+        return str(self.input.value if self.before is None else self.before).strip()
 
     def offer(self, frame: pd.DataFrame) -> None:
         """Offer the words that a sheet has in this column, before those that any sheet may have."""

@@ -4,13 +4,14 @@ import asyncio
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date, datetime
+from functools import partial
 from typing import Any
 
 import ipywidgets
 
 from golfphys.panels.course import Chosen
 from golfphys.panels.filling import CYCLING, MEASURED, SUGGESTED, Field, counted, offered, so_far
-from golfphys.panels.panel import LAYOUT, Form, alert, asked, button, html_table, listed, row, status, watch
+from golfphys.panels.panel import LAYOUT, Form, alert, asked, button, html_table, listed, row, status
 from golfphys.sheets import Problem, SheetError, name_key, read_sheet, reference_line
 from golfphys.sheets.decoding import read_headings, read_raw
 from golfphys.sheets.dictionary import Column, kind_of, kinds
@@ -21,7 +22,7 @@ from golfphys.show.markup import escape
 DATES = ("measured_at", "date")
 LAST_ROWS = 8
 SETTLED = 0.25
-"""Seconds without news from the page after which all that was typed has come: Enter is heard before its cell is."""
+"""Seconds without news of a cell that Enter has ended after which it has come: Enter is heard before its cell is."""
 CAUTIONS = {
     "rollouts": "Keep the ramp off soft or freshly mended turf, mend every mark, and ask the greenkeeping staff first.",
     "drops": "Drop on the collar or a corner out of play, mend every mark, and ask the greenkeeping staff first.",
@@ -46,6 +47,7 @@ class EntryForm(Form):
         self.records: list[tuple[int, dict[str, str]]] = []
         self.changes: list[Edit] = []
         self._waiting: asyncio.TimerHandle | None = None
+        self._ended: Any = None
         self.fields: dict[str, Field] = {}
         self.dated = ""
         self.button = button("Save this row", self._press, primary=True)
@@ -131,7 +133,7 @@ class EntryForm(Form):
         for name, field in self.fields.items():
             field.input.value = typed.get(name, self.course.player if field.column.quantity == "player" else "")
             field.input.on_msg(self._heard)
-            watch(lambda: self._press(again=True), field.input)
+            field.input.observe(partial(self._typed, field), names="value")
         self.box.children = [field.widget for field in self.fields.values()]
         self.dated = next((name for name in DATES if any(item.quantity == name for item in columns)), "")
         self.day.layout.display = "" if self.dated else "none"
@@ -184,7 +186,8 @@ class EntryForm(Form):
         said = ", ".join(self.cells.values())
         self.mending, self.button.description = None, "Save this row"
         self._offer_next()
-        self.refresh(status(f"Saved as row {number}: {escape(said)}."), go_on=True)
+        stays = any(field.before is not None for field in fields)
+        self.refresh(status(f"Saved as row {number}: {escape(said)}."), go_on=not stays)
 
     def _new_names(self) -> list[str]:
         """Ask about a club, a lie or a green that nothing knows yet: it may be a slip of the pen."""
@@ -224,6 +227,8 @@ class EntryForm(Form):
         rows = read_raw(self.path, self.kind).rows.values()
         for name, field in self.fields.items():
             quantity = field.column.quantity
+            if field.before is not None:
+                continue
             if quantity in MEASURED:
                 field.input.value, field.message.value = "", ""
             elif quantity in CYCLING and field.text:
@@ -257,21 +262,31 @@ class EntryForm(Form):
 
     # events
 
-    def _heard(self, _widget: Any, content: Any, _buffers: Any) -> None:
+    def _heard(self, widget: Any, content: Any, _buffers: Any) -> None:
         if content.get("event") == "submit":
-            self._press()
+            self._press(ended=widget)
 
-    def _press(self, *, accept_suspects: bool = False, again: bool = False) -> None:
-        """Save as soon as nothing more comes from the page; `again`: only if a press waits for that already."""
-        waiting, self._waiting = self._waiting, None
-        if waiting is not None:
-            waiting.cancel()
-        elif again:
-            return
+    def _typed(self, field: Field, change: Any) -> None:
+        """Take a cell that comes while a row waits as that which Enter ended, or else as one of the next row."""
+        if self._waiting is not None and field.input is self._ended:
+            self._press(ended=field.input)
+        elif self._waiting is not None and field.before is None:
+            field.before = change["old"]
+
+    def _press(self, *, accept_suspects: bool = False, ended: Any = None) -> None:
+        """Save as soon as nothing more comes from the page of the input that Enter `ended`."""
+        if self._waiting is not None:
+            self._waiting.cancel()
+        self._ended = ended
 
         def work() -> None:
             self._waiting = None
-            self.save(accept_suspects=accept_suspects)
+            try:
+                self.save(accept_suspects=accept_suspects)
+            finally:
+                for field in self.fields.values():
+                    field.before = None
+                    field.check()
 
         try:
             self._waiting = asyncio.get_running_loop().call_later(SETTLED, work)
