@@ -49,7 +49,7 @@ class ImportForm(Form):
         self._name, self._content = "", b""
         self.choices: dict[str, tuple[Any, Any]] = {}
         self.kinds = ipywidgets.Dropdown(options=list(kinds()), value=kind, description="it holds", **LOOK)
-        cuts = [("as found", None), *((word, sign) for sign, word in SEPARATOR_WORDS.items())]
+        cuts = [("as found", ""), *((word, sign) for sign, word in SEPARATOR_WORDS.items())]
         self.separator = ipywidgets.Dropdown(options=cuts, description="cells are parted by", **LOOK)
         found = {"value": 0, "max": 1000, "description": "row of the headings (0: as found)"}
         self.heading_row = ipywidgets.BoundedIntText(**found, **LOOK)
@@ -88,7 +88,7 @@ class ImportForm(Form):
 
     @property
     def _cut(self) -> Cut:
-        return Cut(self.separator.value, self.heading_row.value or None)
+        return Cut(self.separator.value or None, self.heading_row.value or None)
 
     @property
     def _copy(self) -> Path:
