@@ -12,9 +12,8 @@ import pandas as pd
 from matplotlib.figure import Figure
 
 from golfphys.core import constants
-from golfphys.fitting.design import RolloutPlan, expected_intervals
+from golfphys.fitting.design import RolloutPlan, compare_plans, expected_intervals
 from golfphys.fitting.fit import fit
-from golfphys.fitting.results import cell
 from golfphys.panels.course import Chosen
 from golfphys.panels.panel import Control, Panel, Subject
 from golfphys.panels.physics import FIRM, GREEN_SPEED, LIE, SLOPE, TO_EDGE, TO_PIN, green_along
@@ -182,16 +181,7 @@ def week(course: Chosen) -> pd.DataFrame:
 # an hour of measuring
 
 
-Design = dict[str, tuple[RolloutPlan, pd.DataFrame]]
-"""Planned sheets of rollouts by name, the one asked about first, with the intervals to expect of each."""
-
-
-def expected(planned: tuple[RolloutPlan, pd.DataFrame], parameter: str, column: str = "half_width") -> float:
-    """Return the half width of a 90 % interval to expect, or the fraction of its variance ``informed`` by the rolls."""
-    return cell(planned[1], planned[0].spots[0], parameter, column)
-
-
-def _designed(values: dict[str, Any]) -> Design:
+def _designed(values: dict[str, Any]) -> dict[str, Any]:
     """Work out what the planned rolls will inform, and what three other plans would."""
     headings, run = read_headings(values["headings"]), constants.RAMP_RUN.value
     speeds = tuple(float(np.asarray(speed_from_ramp_run(share * run))) for share in RAMP_RUNS[values["ramp"]])
@@ -205,38 +195,39 @@ def _designed(values: dict[str, Any]) -> Design:
     plans["twice as many rolls"] = replace(planned, repeats=2 * planned.repeats)
     if not planned.side:
         plans["side drift noted"] = replace(planned, side=True)
-    return {name: (item, expected_intervals(item, green=green)) for name, item in plans.items()}
+    informed = expected_intervals(planned, green=green)["informed"].droplevel("spot")
+    return {"planned": planned, "informed": informed, "table": compare_plans(plans, green=green)}
 
 
-def _draw_design(result: Design, figure: Figure, _unit: str) -> None:
+def _draw_design(result: dict[str, Any], figure: Figure, _unit: str) -> None:
     """Draw half the interval of green speed, slope and direction for each plan."""
-    panels = figure.subplots(1, 3, sharey=True)
+    panels, table = figure.subplots(1, 3, sharey=True), result["table"]
     for ax, (parameter, (label, factor, unit)) in zip(panels, INTERVALS.items(), strict=True):
-        widths = [factor * expected(planned, parameter) for planned in result.values()]
-        ax.barh(range(len(result)), widths, 0.6, color=[CYCLE[0] if name == PLANNED else GREY for name in result])
+        widths = factor * table[parameter]
+        ax.barh(range(len(table)), widths, 0.6, color=[CYCLE[0] if name == PLANNED else GREY for name in table.index])
         for row, width in enumerate(widths):
             words = "any" if unit == "deg" and width >= 180 else f"\N{PLUS-MINUS SIGN}{width:#.2g}"
             ax.annotate(words, (width, row), (3, 0), textcoords="offset points", va="center", fontsize=9)
-        ax.set(xlim=(0, 1.35 * max(widths)), ylim=(len(result) - 0.5, -0.5), xlabel=label)
+        ax.set(xlim=(0, 1.35 * max(widths)), ylim=(len(table) - 0.5, -0.5), xlabel=label)
         _quiet(ax)
-    heads = [f"{name} ({planned.rolls} rolls)" for name, (planned, _) in result.items()]
-    figure.axes[0].set_yticks(range(len(result)), heads)
+    heads = [f"{name} ({rolls} rolls)" for name, rolls in table["rolls"].items()]
+    figure.axes[0].set_yticks(range(len(table)), heads)
     figure.axes[0].set_title("Half of the 90 % interval to expect")
 
 
-def _design_words(result: Design, _unit: str) -> str:
+def _design_words(result: dict[str, Any], _unit: str) -> str:
     """Say what the plan will inform, and what it will not."""
-    asked, planned = result[PLANNED], result[PLANNED][0]
+    planned, half = result["planned"], result["table"].loc[PLANNED]
     known = [
-        f"the {label.partition(' (')[0]} to \N{PLUS-MINUS SIGN}{factor * expected(asked, key):#.2g} {unit}"
+        f"the {label.partition(' (')[0]} to \N{PLUS-MINUS SIGN}{factor * half[key]:#.2g} {unit}"
         for key, (label, factor, unit) in INTERVALS.items()
-        if key != "fall_direction_deg" or expected(asked, key) < 180
+        if key != "fall_direction_deg" or half[key] < 180
     ]
     said = f"<b>{planned.rolls} rolls</b> will give {', '.join(known[:-1])} and {known[-1]}, nine times in ten."
     blind = [
         words
         for parameter, words in (("grade_along", "along heading 0"), ("grade_left", "across heading 0"))
-        if expected(asked, parameter, "informed") < HARDLY_INFORMED
+        if result["informed"][parameter] < HARDLY_INFORMED
     ]
     if blind:
         said += f" <b>Slope {' and '.join(blind)} will stay hardly known.</b>"
