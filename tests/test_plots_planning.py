@@ -122,9 +122,10 @@ def test_the_page_says_the_date_the_green_the_uncertainty_and_the_caution(sheet)
     assert f"{round(2 * land) / 2:g}/{run:.0f}" in said
 
 
+@pytest.mark.parametrize("spot", ["practice", "the chipping green behind the old clubhouse, upper tier"])
 @pytest.mark.parametrize("greens", [1, plots.MOST_SPOTS])
-def test_nothing_on_the_page_overlaps_or_leaves_it(sheet, greens):
-    page = plots.draw_carry_sheet([replace(sheet, spot=f"practice-{number}") for number in range(greens)])
+def test_nothing_on_the_page_overlaps_or_leaves_it(sheet, greens, spot):
+    page = plots.draw_carry_sheet([replace(sheet, spot=f"{spot}-{number}") for number in range(greens)])
     page.canvas.draw()
     boxes = [text.get_window_extent() for text in page.texts if text.get_text()]
     width, height = page.get_size_inches() * page.dpi

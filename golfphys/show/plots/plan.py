@@ -153,6 +153,7 @@ def _column(plan: Any, name: str) -> dict[str, float]:
 INK, PALE, BAND = "#111111", "#2B2B2B", "#EAF2EC"
 TEN = 9.75  # paces or metres from which a half is neither known nor paced
 MARGIN = 0.055  # margin at each side, share of the width
+SMALLEST = 5.5  # type in points that can still be read on a course
 MOST_SPOTS = 4  # greens that one page has room for
 Column = tuple[str, list[tuple[str, str, bool]], Any]
 """Heading, for each distance the big line, the small one and whether to box it, and by how much landings move."""
@@ -195,8 +196,17 @@ def draw_carry_sheet(sheet: Any) -> Any:
     return page
 
 
-def _text(page: Any, x: float, y: float, words: object, fontsize: float = 7, **look: Any) -> None:
-    page.text(x, y, escape(words, "figure"), fontsize=fontsize, **({"va": "center", "color": INK} | look))
+def _text(
+    page: Any, x: float, y: float, words: object, fontsize: float = 7, room: float = 1 - 2 * MARGIN, **look: Any
+) -> None:
+    """Write words; smaller, and then cut short, where they would be wider than `room`, a share of the width."""
+    shown, cut = escape(words, "figure"), len(str(words))
+    text = page.text(x, y, shown, fontsize=fontsize, **({"va": "center", "color": INK} | look))
+    share = room * page.bbox.width / max(text.get_window_extent().width, 1.0)
+    text.set_fontsize(max(min(1.0, share) * fontsize, SMALLEST))
+    while text.get_window_extent().width > room * page.bbox.width:
+        cut -= 1
+        text.set_text(escape(str(words)[:cut].rstrip() + "…", "figure"))
 
 
 def _by_club(sheet: Any) -> list[Column]:
@@ -239,8 +249,7 @@ def save_carry_sheet(sheet: Any, path: str | Path) -> Path:
 def _head(page: Any, sheets: Sequence[Any]) -> float:
     """Write the heading; return where the table may start."""
     first, one = sheets[0], len(sheets) == 1
-    title = f"{first.spot}: what to play" if one else "What to play"
-    _text(page, MARGIN, 0.972, title, 11, fontweight="bold", va="top")
+    _text(page, MARGIN, 0.972, first.spot if one else "What to play", 11, 0.70, fontweight="bold", va="top")
     _text(page, 1 - MARGIN, 0.97, first.made_for.isoformat(), 8.5, va="top", ha="right")
     unit = {"ft": "feet", "m": "metres", "paces": f"paces of {first.pace:.2f} m"}[first.unit]
     lines = [*(each.green if one else f"{each.spot}: {each.green}" for each in sheets), first.player]
@@ -261,7 +270,7 @@ def _rows(page: Any, sheets: Sequence[Any], columns: Sequence[Column], top: floa
     one, centres = len(sheets) == 1, _centres(columns)
     page.text(MARGIN, top, "ball\nto pin", fontsize=7, va="center", color=INK)
     for column, x in zip(columns, centres, strict=True):
-        _text(page, x, top, column[0], 9 if one else 7.5, ha="center", fontweight="bold")
+        _text(page, x, top, column[0], 9 if one else 7.5, 0.7 / len(columns), ha="center", fontweight="bold")
     step = min(0.056, (0.519 - 0.019 * len(sheets)) / len(sheets[0].table))
     y = top - 0.026
     for number, distance in enumerate(sheets[0].table.index):
