@@ -199,14 +199,14 @@ def draw_carry_sheet(sheet: Any) -> Any:
 def _text(
     page: Any, x: float, y: float, words: object, fontsize: float = 7, room: float = 1 - 2 * MARGIN, **look: Any
 ) -> None:
-    """Write words; smaller, and then cut short, where they would be wider than `room`, a share of the width."""
+    """Write words; smaller, and then without their middle, where they would be wider than `room` of the page."""
     shown, cut = escape(words, "figure"), len(str(words))
     text = page.text(x, y, shown, fontsize=fontsize, **({"va": "center", "color": INK} | look))
     share = room * page.bbox.width / max(text.get_window_extent().width, 1.0)
     text.set_fontsize(max(min(1.0, share) * fontsize, SMALLEST))
     while text.get_window_extent().width > room * page.bbox.width:
-        cut -= 1
-        text.set_text(escape(str(words)[:cut].rstrip() + "…", "figure"))
+        cut -= 2
+        text.set_text(escape(f"{str(words)[: cut // 2]}…{str(words)[-(cut // 2) :]}", "figure"))
 
 
 def _by_club(sheet: Any) -> list[Column]:
@@ -302,7 +302,7 @@ def whole(value: float, unit: str) -> str:
 def _move(value: float, unit: str) -> str:
     """Return how far a landing moves, with its sign."""
     if not np.isfinite(value):
-        return "no"
+        return "-"
     rounded = round(value) if unit == "ft" else round(2 * value) / 2
     return f"{rounded:+g}" if rounded else "0"
 
