@@ -44,3 +44,9 @@ def demo_fit(count: int = 3) -> CourseFit:
 
 def before_chips() -> CourseFit:
     return demo_fit(2)
+
+
+def shots(*clubs: str) -> dict[str, list[Any]]:
+    """Return shots from the fairway to land 6 m on at one of the demonstration's greens, with these clubs."""
+    one = {"lie": "fairway", "spot": "home-left", "heading": 0.2, "target_carry": 6.0}
+    return {"club": list(clubs)} | {name: [value] * len(clubs) for name, value in one.items()}

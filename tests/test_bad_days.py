@@ -5,7 +5,6 @@ numbers, its intervals are in order and its cautions are sentences. Warnings are
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -83,23 +82,6 @@ ROLLS: dict[str, Rows] = {
 }
 
 
-@pytest.mark.parametrize("case", ROLLS)
-def test_rolls_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
-    rolls = sheet("rollouts", ROLLS[case])
-    small = replace(rolls, frame=rolls.frame.iloc[:6])
-    for fit in (
-        answered(golfphys.fit, rolls),
-        answered(golfphys.fit, rolls, pool=False, release_speed_sd=0.0),
-        answered(golfphys.fit, small, law="linear"),
-    ):
-        if fit is not None:
-            sound(fit)
-            sound(fit.rollouts)
-            green = fit.green(fit.spots[0])
-            assert green.resistance.constant > 0
-            assert 0 <= green.grade <= 1
-
-
 @pytest.mark.parametrize("times", [["2025-05-06T09:00"] * 4, ["1900-01-01", "2200-01-01"], ["", "2025-05-06T09:00"]])
 def test_series_of_bad_days(times: list[str], sheet: Callable[..., Any]) -> None:
     rows = [("s", ROUND[i % 4], 1.83, 3.0, time) for i, time in enumerate(times)]
@@ -135,33 +117,15 @@ FILMS: dict[str, Rows] = {
 }
 
 
-@pytest.mark.parametrize("case", FILMS)
-def test_films_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
-    fit = answered(golfphys.fit, sheet("films", FILMS[case]))
-    assert (fit is None) == (case == "three frames")
-    if fit is not None:
-        sound(fit)
-        sound(fit.films)
-
-
-DROPS: dict[str, tuple[Rows, str]] = {
-    "one": ([("s", 1.5, 0.3, "", "")], ""),
-    "all equal": ([("s", 1.5, 0.3, "", "")] * 10, "from one height"),
-    "none came back": ([("s", 1.5, 0, "", "")] * 4, "Rows 2, 3, 4, 5: the ball did not come back"),
-    "flights alone": ([("s", "", "", 0.5, 0.2)], ""),
-    "nearly all came back": ([("s", 1.5, 1.4999, "", "")] * 3, ""),
-    "from a roof": ([("s", 10, 9, "", "")] * 2, ""),
-    "heights and times at odds": ([("s", 1.5, 0.3, 0.9, 0.2), ("s", 1.5, 0.3, 0.1, 0.05)], "Drops differ by"),
+DROPS: dict[str, Rows] = {
+    "one": [("s", 1.5, 0.3, "", "")],
+    "all from one height": [("s", 1.5, 0.3, "", "")] * 10,
+    "none came back": [("s", 1.5, 0, "", "")] * 4,
+    "flights alone": [("s", "", "", 0.5, 0.2)],
+    "nearly all came back": [("s", 1.5, 1.4999, "", "")] * 3,
+    "from a roof": [("s", 10, 9, "", "")] * 2,
+    "heights and times at odds": [("s", 1.5, 0.3, 0.9, 0.2), ("s", 1.5, 0.3, 0.1, 0.05)],
 }
-
-
-@pytest.mark.parametrize("law", ["rigid", "linear"])
-@pytest.mark.parametrize("case", DROPS)
-def test_drops_of_a_bad_day(case: str, law: Any, sheet: Callable[..., Any]) -> None:
-    rows, words = DROPS[case]
-    fit = golfphys.fit(sheet("drops", rows), turf_law=law)
-    sound(fit)
-    assert words in " ".join(fit.cautions)
 
 
 def chip(**cells: object) -> tuple[object, ...]:
@@ -190,20 +154,44 @@ CHIPS: dict[str, Rows] = {
 }
 
 
-@pytest.mark.parametrize("case", CHIPS)
-def test_chips_of_a_bad_day(case: str, sheet: Callable[..., Any]) -> None:
-    fit = answered(golfphys.fit, sheet("chips", CHIPS[case]))
-    assert (fit is None) == (case in ("no landing, seen or meant", "a club that is none"))
-    if fit is not None:
+SHEETS = {"rollouts": ROLLS, "films": FILMS, "drops": DROPS, "chips": CHIPS}
+OPTIONS: dict[str, list[dict[str, Any]]] = {
+    "rollouts": [{}, {"pool": False, "release_speed_sd": 0.0}, {"law": "linear"}],
+    "drops": [{"turf_law": "rigid"}, {"turf_law": "linear"}],
+}
+NO_FIT = ("three frames", "no landing, seen or meant", "a club that is none")
+SAID = {
+    "all from one height": "from one height",
+    "none came back": "Rows 2, 3, 4, 5: the ball did not come back",
+    "heights and times at odds": "Drops differ by",
+}
+
+
+@pytest.mark.parametrize(("kind", "case"), [(kind, case) for kind, cases in SHEETS.items() for case in cases])
+def test_a_sheet_of_a_bad_day(kind: str, case: str, sheet: Callable[..., Any]) -> None:
+    given = sheet(kind, SHEETS[kind][case])
+    for options in OPTIONS.get(kind, [{}]):
+        rows = given.frame.iloc[:6] if "law" in options else given.frame
+        fit = answered(golfphys.fit, given.replaced(rows), **options)
+        assert fit is not None or case in NO_FIT or kind == "rollouts"
+        if fit is None:
+            continue
+        assert case not in NO_FIT
         sound(fit)
-        shot = {"club": "sand wedge", "lie": "fairway", "spot": fit.spots[0], "heading": 0.0, "target_carry": 6.0}
-        rest = fit.predict({name: [value] for name, value in shot.items()}).table().iloc[0]
-        assert np.isfinite(rest[["rest_low", "rest_high"]].to_numpy(dtype=float)).all()
+        assert SAID.get(case, "") in " ".join(fit.cautions)
+        if kind in ("rollouts", "films"):
+            sound(getattr(fit, kind))
+            green = fit.green(fit.spots[0])
+            assert green.resistance.constant > 0
+            assert 0 <= green.grade <= 1
+        if kind == "chips":
+            shot = {"club": "sand wedge", "lie": "fairway", "spot": fit.spots[0], "heading": 0.0, "target_carry": 6.0}
+            rest = fit.predict({name: [value] for name, value in shot.items()}).table().iloc[0]
+            assert np.isfinite(rest[["rest_low", "rest_high"]].to_numpy(dtype=float)).all()
 
 
 def test_a_whole_course_of_one_row_each(sheet: Callable[..., Any]) -> None:
-    rolls, drops = sheet("rollouts", ROLLS["one row"]), sheet("drops", DROPS["one"][0])
-    chips = sheet("chips", CHIPS["one"])
+    rolls, drops, chips = (sheet(kind, next(iter(SHEETS[kind].values()))) for kind in ("rollouts", "drops", "chips"))
     fit = golfphys.fit(rolls, drops, chips)
     sound(fit)
     assert any("Only 1 chip" in text for text in fit.cautions)

@@ -137,8 +137,7 @@ def test_local_slopes_and_first_landings_are_the_same_many_at_once(
 def test_a_strip_like_the_green_changes_nothing() -> None:
     launch = chips(200)
     plane = simulate(launch, SLOPE, time_step=0.05)
-    along = -0.02 * math.cos(2.0)
-    for grade in (None, along):
+    for grade in (None, -0.02 * math.cos(2.0)):
         strips = (Strip(until=4.0), Strip(until=9.0, grade=grade))
         found = simulate(launch, Ground(green=SLOPE, strips=strips), time_step=0.05)
         like = found.bounces == plane.bounces
@@ -147,30 +146,30 @@ def test_a_strip_like_the_green_changes_nothing() -> None:
 
 
 def test_strips_with_their_own_grade() -> None:
-    level = Green.from_stimp(10.0)
-    bank = Ground(green=level, strips=(Strip(until=20.0, grade=0.3),))
-    shot_up, shot_level = simulate(Launch(8.0, 0.6, 250.0), bank), simulate(Launch(8.0, 0.6, 250.0), level)
-    assert shot_up.flight_time < shot_level.flight_time
+    level, launch = Green.from_stimp(10.0), Launch(8.0, 0.6, 250.0)
+    drop = (Strip(until=3.0, grade=0.0), Strip(until=5.0, grade=-0.4))
+    up, flat, down = (
+        simulate(launch, Ground(green=level, strips=strips)) for strips in ((Strip(until=20.0, grade=0.3),), (), drop)
+    )
+    assert up.flight_time < flat.flight_time < down.flight_time
     # played on a green of that slope throughout, it is the same shot
-    plane = simulate(Launch(8.0, 0.6, 250.0), Green.from_stimp(10.0, grade=0.3, fall_direction=math.pi))
-    assert math.isclose(shot_up.carry, plane.carry, abs_tol=1e-4)
-    drop = Ground(green=level, strips=(Strip(until=3.0, grade=0.0), Strip(until=5.0, grade=-0.4)))
-    assert simulate(Launch(8.0, 0.6, 250.0), drop).flight_time > shot_level.flight_time
+    plane = simulate(launch, Green.from_stimp(10.0, grade=0.3, fall_direction=math.pi))
+    assert math.isclose(up.carry, plane.carry, abs_tol=1e-4)
 
 
 def test_things_hold_arrays() -> None:
-    constant, tilt, wind = np.array([[0.07], [0.1]]), np.array([0.2, 0.25, 0.3]), np.array([0.0, 3.0, 6.0])
+    stimp, tilt, wind = np.array([[10.0], [8.0]]), np.array([0.2, 0.25, 0.3]), np.array([0.0, 3.0, 6.0])
     until = np.array([1.0, 2.0, 3.0])
 
-    def where(constant: object, tilt: object, until: object) -> Ground:
+    def where(stimp: Any, tilt: Any, until: object) -> Ground:
         strip = Strip(until=until, resistance=Resistance(constant=0.3), turf=Turf(tilt=tilt))
-        return Ground(green=Green(resistance=Resistance(constant=constant), grade=0.02), strips=(strip,))
+        return Ground(green=Green.from_stimp(stimp, grade=0.1 * tilt), strips=(strip,))
 
     launch = Launch(8.0, 0.6, 250.0)
-    shots = simulate(launch, where(constant, tilt, until), air=Air(wind_speed=wind))
+    shots = simulate(launch, where(stimp, tilt, until), air=Air(wind_speed=wind))
     assert shots.rest_x.shape == (2, 3)
     for i, j in np.ndindex(2, 3):
-        ground = where(constant[i, 0], tilt[j], until[j])
+        ground = where(stimp[i, 0], tilt[j], until[j])
         assert simulate(launch, ground, air=Air(wind_speed=wind[j])).rest_x == shots.rest_x[i, j]
     green = Green(resistance=Resistance(constant=[0.07, 0.08]))
     refused("expected them to broadcast", lambda: simulate(Launch(np.full(3, 8.0), 0.6, 250.0), green))

@@ -3,20 +3,14 @@
 import numpy as np
 import pytest
 from conftest import refused
-from fitted_demo import before_chips, demo_fit
+from fitted_demo import before_chips, demo_fit, shots
 
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.further import Further, further, usual_plans
 from golfphys.planning import ChipPlan, Effort, deciding, plan_chip
 from golfphys.planning.deciding import NextMeasurement, next_measurement
 
-SHOTS = {
-    "club": ["sand wedge", "8-iron"],
-    "lie": ["fairway"] * 2,
-    "spot": ["home-left"] * 2,
-    "heading": [0.2] * 2,
-    "target_carry": [6.0] * 2,
-}
+SHOTS = shots("sand wedge", "8-iron")
 
 
 def test_before_any_chip_chips_are_what_is_missing() -> None:

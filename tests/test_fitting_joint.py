@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from conftest import refused
-from fitted_demo import DEMO, before_chips, demo_fit, sheets
+from fitted_demo import DEMO, before_chips, demo_fit, sheets, shots
 
 import golfphys
 from golfphys import BAG, LIES, Delivery, Green, launch_from, simulate
@@ -23,13 +23,7 @@ from golfphys.fitting.search import Local
 from golfphys.sheets import Sheet
 
 TRUTH = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))
-SHOTS = {
-    "club": ["sand wedge", "8-iron", "lob wedge", "9-iron"],
-    "lie": ["fairway"] * 4,
-    "spot": ["home-left"] * 4,
-    "heading": [0.2] * 4,
-    "target_carry": [6.0] * 4,
-}
+SHOTS = shots("sand wedge", "8-iron", "lob wedge", "9-iron")
 
 
 def true_values() -> dict[tuple[str, str], float]:

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from conftest import refused
-from fitted_demo import DEMO, before_chips, demo_fit, script, sheets
+from fitted_demo import DEMO, before_chips, demo_fit, script, sheets, shots
 
 import golfphys
 from golfphys import BAG, Green, Resistance, check_back, green_drift, updated
@@ -18,27 +18,24 @@ from golfphys.fitting.further import with_noises
 from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
 from golfphys.sheets import Sheet, read_films
 
-SHOT = {"club": ["sand wedge"], "lie": ["fairway"], "spot": ["home-left"], "heading": [0.2], "target_carry": [6.0]}
+SHOT = shots("sand wedge")
 
 
-@pytest.mark.parametrize(
-    ("change", "words"),
-    [
-        ({"spot": ["nowhere"]}, "shot 1: spot is 'nowhere'; expected one of: practice-low"),
-        ({"spot": [""]}, "shot 1: spot is ''"),
-        ({"hedding": [0.1]}, "'hedding' is no column of a shot; expected club, lie"),
-        ({"club": ["spoon"]}, "shot 1: club is 'spoon'; expected one of"),
-        ({"lie": [""]}, "shot 1: no lie is given; expected one of: "),
-        ({"target_carry": [-103.0]}, "shot 1: a carry of -103 m"),
-        ({"target_carry": [math.nan]}, "shot 1: neither target_carry nor carry"),
-        (
-            {"club": ["lob wedge"], "target_carry": [140.0]},
-            "shot 1: a carry of 140 m is farther than a lob wedge flies",
-        ),
-    ],
-)
-def test_a_shot_that_cannot_be_is_refused_with_what_to_do(change: dict[str, list[object]], words: str) -> None:
-    refused(words.replace("(", r"\("), lambda: before_chips().predict({**SHOT, **change}, n=50))
+IMPOSSIBLE: dict[str, dict[str, list[object]]] = {
+    "shot 1: spot is 'nowhere'; expected one of: practice-low": {"spot": ["nowhere"]},
+    "shot 1: spot is ''": {"spot": [""]},
+    r"'hedding' is no column of a shot; expected club, lie": {"hedding": [0.1]},
+    "shot 1: club is 'spoon'; expected one of": {"club": ["spoon"]},
+    "shot 1: no lie is given; expected one of: ": {"lie": [""]},
+    "shot 1: a carry of -103 m": {"target_carry": [-103.0]},
+    "shot 1: neither target_carry nor carry": {"target_carry": [math.nan]},
+    "a carry of 140 m is farther than a lob wedge flies": {"club": ["lob wedge"], "target_carry": [140.0]},
+}
+
+
+@pytest.mark.parametrize("words", IMPOSSIBLE)
+def test_a_shot_that_cannot_be_is_refused_with_what_to_do(words: str) -> None:
+    refused(words, lambda: before_chips().predict({**SHOT, **IMPOSSIBLE[words]}, n=50))
 
 
 def test_a_prediction_without_a_heading_is_less_sure_than_with_one() -> None:
@@ -51,13 +48,20 @@ def test_a_prediction_without_a_heading_is_less_sure_than_with_one() -> None:
     assert blank["rest_low"] < each["rest_low"].median()
 
 
+def logged(**columns: Any) -> Sheet:
+    """Return chips with the sand wedge from the fairway, some cells of which are as given."""
+    usual = {
+        "club": "sand wedge",
+        "lie": "fairway",
+        "carry": [6.0, 6.2, 5.8, 6.1, 5.9],
+        "rest": [9.0, 9.3, 8.7, 9.1, 7.0],
+    }
+    return Sheet(kind="chips", frame=pd.DataFrame(usual | columns))
+
+
 def test_what_the_fit_cannot_use_of_a_chip_is_said() -> None:
-    frame = pd.DataFrame(
-        {"club": ["sand wedge"] * 5, "lie": ["fairway"] * 5, "carry": [6.0, 6.2, 5.8, 6.1, 5.9]}
-        | {"rest": [9.0, 9.3, 8.7, 9.1, 7.0], "lie_slope": [0.0, np.nan, 0.05, 0.0, 0.0]}
-        | {"option": ["", "usual", None, "Face opened", "left-handed"]}
-    )
-    fit = golfphys.fit(Sheet(kind="chips", frame=frame))
+    odd = ["", "usual", None, "Face opened", "left-handed"]
+    fit = golfphys.fit(logged(lie_slope=[0.0, np.nan, 0.05, 0.0, 0.0], option=odd))
     assert fit.seen.chips is not None
     assert fit.draws(fit.spots[0], 8).logged.options == {"usual": 3, "face opened 20 degrees": 1}
     assert any("No option is known by the name 'left-handed': row 6 left out" in text for text in fit.cautions)
@@ -65,10 +69,7 @@ def test_what_the_fit_cannot_use_of_a_chip_is_said() -> None:
 
 
 def test_a_blank_lie_in_a_log_is_not_taken_as_fairway() -> None:
-    frame = pd.DataFrame(
-        {"club": ["sand wedge"] * 3, "lie": ["fairway", "", None], "carry": [6.0, 6.2, 5.8], "rest": [9.0, 9.3, 8.7]}
-    )
-    fit = golfphys.fit(Sheet(kind="chips", frame=frame))
+    fit = golfphys.fit(logged(lie=["fairway", "", None, "fairway", "fairway"]))
     assert "lie not noted" in fit.seen.lies
     assert any("No lie is noted for rows 3, 4" in text for text in fit.cautions)
     assert any("Only the sand wedge was hit" in text for text in fit.cautions)

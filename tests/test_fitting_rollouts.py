@@ -28,8 +28,7 @@ RAMP = constants.RAMP_RELEASE_SPEED.value
 def sheet_of(spot, heading_deg, speed, distance, at=None):
     rolls = pd.DataFrame({"row": np.arange(len(distance)) + 2, "spot": spot, "heading": np.radians(heading_deg)})
     rolls = rolls.assign(release_speed=speed, distance=np.asarray(distance, dtype=float), note="")
-    rolls = rolls.assign(side=np.nan, measured_at=pd.NaT if at is None else at)
-    return Sheet(kind="rollouts", frame=rolls, notes=[], path="made by a test", comments=[])
+    return Sheet(kind="rollouts", frame=rolls.assign(side=np.nan, measured_at=pd.NaT if at is None else at))
 
 
 def invented(greens, *, scatter=0.05, relative=0.01, seed=1, **design):
@@ -50,13 +49,12 @@ def whole():
 
 @pytest.fixture(scope="module")
 def two_spots(whole):
-    return TWO_SPOTS, whole.rollouts
+    return whole.rollouts
 
 
-def test_truth_lies_in_the_intervals(two_spots):
-    greens, fit = two_spots
-    for spot, green in greens.items():
-        table = fit.estimates
+def test_truth_lies_in_the_intervals_and_green_speed_is_spared_the_error_of_the_release_speed(two_spots):
+    table = two_spots.estimates
+    for spot, green in TWO_SPOTS.items():
         truth = {
             "resistance": green.resistance.constant,
             "grade": green.grade,
@@ -69,27 +67,21 @@ def test_truth_lies_in_the_intervals(two_spots):
             assert cell(table, spot, name) == pytest.approx(value, abs=3 * cell(table, spot, name, "sd"))
             assert cell(table, spot, name, "low") <= cell(table, spot, name) <= cell(table, spot, name, "high")
             assert bool(table["informed"][(spot, name)])
-
-
-def test_green_speed_is_spared_the_error_of_the_release_speed(two_spots):
-    _, fit = two_spots
-    rows = fit.estimates.loc["ninth-front"]
-    relative = rows["sd"] / rows["estimate"]
+    relative = (table["sd"] / table["estimate"]).loc["ninth-front"]
     assert relative["stimp_m"] < 0.02 < 0.03 < relative["resistance"]
 
 
 def test_predictions_and_residuals(two_spots):
-    _, fit = two_spots
-    table = fit.predict("ninth-front", np.radians([0.0, 90.0, 180.0, 270.0]), RAMP)
+    table = two_spots.predict("ninth-front", np.radians([0.0, 90.0, 180.0, 270.0]), RAMP)
     assert (table["roll_low"] < table["low"]).all()
     assert (table["low"] < table["distance"]).all()
     assert (table["distance"] < table["high"]).all()
-    here = fit.residuals[fit.residuals["spot"] == "ninth-front"]
-    assert here["fitted"].groupby(here["heading"].round(3)).first().to_numpy() == pytest.approx(
-        table["distance"].to_numpy(), rel=0.02
-    )
-    assert fit.residuals["residual"].abs().max() < 0.4
-    np.testing.assert_allclose(fit.residuals["fitted"] + fit.residuals["residual"], fit.residuals["distance"])
+    residuals = two_spots.residuals
+    here = residuals[residuals["spot"] == "ninth-front"]
+    fitted = here["fitted"].groupby(here["heading"].round(3)).first().to_numpy()
+    assert fitted == pytest.approx(table["distance"].to_numpy(), rel=0.02)
+    assert residuals["residual"].abs().max() < 0.4
+    np.testing.assert_allclose(residuals["fitted"] + residuals["residual"], residuals["distance"])
 
 
 def test_agrees_with_the_two_way_mean_on_a_plane():
@@ -143,10 +135,9 @@ def test_growth_is_found_and_laws_are_told_apart_where_speeds_differ():
 
 def test_laws_are_not_told_apart_where_the_rolls_cannot():
     sheet = invented({"spot": Green.from_stimp(10.0, grade=0.01)}, repeats=3)
-    fits = {law: golfphys.fit(sheet, law=law).rollouts for law in ("constant", "linear")}
-    comparison = compare_fits(fits)
-    assert "do not prefer" in comparison.verdict
-    assert "'constant'" in comparison.verdict.split("Use the simplest")[1]
+    verdict = compare_fits({law: golfphys.fit(sheet, law=law).rollouts for law in ("constant", "linear")}).verdict
+    assert "do not prefer" in verdict
+    assert "'constant'" in verdict.split("Use the simplest")[1]
     refused("at least two", lambda: compare_laws(sheet, laws=("constant",)))
 
 
@@ -156,9 +147,11 @@ def test_grain_is_told_from_slope_by_side_drift_only():
     design = {"headings": tuple(np.radians(np.arange(0, 360, 60))), "repeats": 3}
     sheets = (invented({"spot": green}, scatter=0.03, side_share=share, **design) for share in (1.0, 0.0))
     noted, blank = (golfphys.fit(sheet, grain=True).rollouts for sheet in sheets)
-    truth = 0.25
-    assert cell(noted.estimates, "all", "grain", "low") <= truth <= cell(noted.estimates, "all", "grain", "high")
-    assert cell(noted.estimates, "all", "grain", "sd") < 0.5 * cell(blank.estimates, "all", "grain", "sd")
+    (low, high, sd), (_, _, wide) = (
+        fit.estimates.loc[("all", "grain"), ["low", "high", "sd"]] for fit in (noted, blank)
+    )
+    assert low <= 0.25 <= high
+    assert sd < 0.5 * wide
     assert any("Distances alone cannot separate grain from slope" in caution for caution in blank.cautions)
 
 
@@ -173,18 +166,15 @@ def test_a_spot_with_three_rolls_borrows_from_the_others():
 
 
 def test_one_stray_is_named_by_its_row_and_counts_for_little():
-    greens = {"spot": Green.from_stimp(10.0, grade=0.01)}
-    sheet = invented(greens, repeats=4)
+    sheet = invented({"spot": Green.from_stimp(10.0, grade=0.01)}, repeats=4)
     spoiled = sheet.frame.copy()
-    spoiled.loc[5, "distance"] = 1.1
-    spoiled.loc[5, "side"] = np.nan
-    fit, clean = (golfphys.fit(sheet.replaced(rolls)).rollouts for rolls in (spoiled, sheet.frame))
-    assert any("Row 7 (spot) was taken as an outlier" in caution for caution in fit.cautions)
+    spoiled.loc[5, ["distance", "side"]] = 1.1, np.nan
     files = spoiled.assign(sheet=["may.csv"] * 4 + ["june.csv"] * (len(spoiled) - 4))
-    named = golfphys.fit(sheet.replaced(files)).rollouts
+    clean, fit, named = (golfphys.fit(sheet.replaced(rolls)).rollouts for rolls in (sheet.frame, spoiled, files))
+    assert any("Row 7 (spot) was taken as an outlier" in caution for caution in fit.cautions)
     assert any("Row 7 of june.csv (spot) was taken as an outlier" in caution for caution in named.cautions)
-    shift = cell(fit.estimates, "spot", "stimp_ft") - cell(clean.estimates, "spot", "stimp_ft")
-    assert abs(shift) < cell(clean.estimates, "spot", "stimp_ft", "sd")
+    (was, sd), (found, _) = (one.estimates.loc[("spot", "stimp_ft"), ["estimate", "sd"]] for one in (clean, fit))
+    assert abs(found - was) < sd
 
 
 @pytest.mark.parametrize(
@@ -237,21 +227,14 @@ def test_release_speeds_can_be_taken_as_exact():
     assert any("taken as exact" in caution for caution in exact.cautions)
 
 
-def test_bad_arguments_are_named():
-    refused("no rolls", lambda: golfphys.fit(sheet_of("spot", [], RAMP, [])))
-    broken = sheet_of("spot", [0, 90], RAMP, [3.0, np.nan])
-    refused("distance in row 3", lambda: golfphys.fit(broken))
-
-
 @pytest.mark.thorough
 def test_markov_chain_agrees_with_the_normal_approximation(whole, two_spots):
-    _, fit = two_spots
     chain = whole.sampled(steps=3000, seed=2).rollouts
     assert chain.posterior.diagnostics.trusted
     for name in ("resistance", "grade_along", "grade_left", "stimp_ft"):
-        for spot in fit.spots:
-            sd = cell(fit.estimates, spot, name, "sd")
-            assert cell(chain.estimates, spot, name) == pytest.approx(cell(fit.estimates, spot, name), abs=0.25 * sd)
+        for spot in two_spots.spots:
+            found, sd = (cell(two_spots.estimates, spot, name, what) for what in ("estimate", "sd"))
+            assert cell(chain.estimates, spot, name) == pytest.approx(found, abs=0.25 * sd)
             assert cell(chain.estimates, spot, name, "sd") == pytest.approx(sd, rel=0.2)
 
 
@@ -298,18 +281,17 @@ HOURS = (9, 12, 15, 19)
 CHANGE = (0.0, -0.05, -0.09, -0.01)
 
 
-def day(hours=HOURS, changes=CHANGE, repeats=1):
+def day(hours=HOURS, changes=CHANGE):
     parts = []
     for i, (hour, change) in enumerate(zip(hours, changes, strict=True)):
         greens = {
             "practice-low": Green.from_stimp(10.2 * (1 + change), grade=0.01, fall_direction=0.5),
             "ninth-front": Green.from_stimp(9.5 * (1 + change), grade=0.02, fall_direction=2.0),
         }
-        truth = CourseTruth(greens=greens, distance_scatter=0.05)
-        design = RolloutDesign(repeats=repeats, first_at=datetime(2025, 5, 6, hour))
-        parts.append(make_rollouts(truth, design, i).frame)
+        at = datetime(2025, 5, 6, hour)
+        parts.append(invented(greens, relative=0.0, seed=i, repeats=1, first_at=at).frame)
     rolls = pd.concat(parts, ignore_index=True).assign(row=range(2, 2 + sum(map(len, parts))))
-    return Sheet(kind="rollouts", frame=rolls, notes=[], path="", comments=[])
+    return Sheet(kind="rollouts", frame=rolls)
 
 
 @pytest.fixture(scope="module")
@@ -333,25 +315,22 @@ def test_change_is_found_and_bracketed_at_every_spot_in_every_session(series):
     assert stated == pytest.approx(ninth.loc[1, "stimp_ft"], rel=1e-6)
 
 
-def test_a_thin_session_leans_on_its_neighbours():
+def test_a_thin_session_leans_on_its_neighbours_and_one_alone_says_nothing_of_change():
     sheet = day()
     thin = sheet.frame[(sheet.frame["measured_at"].dt.hour != 12) | (sheet.frame.index % 4 == 0)]
     fit = golfphys.fit(sheet.replaced(thin), session_gap_hours=1.0).series
     assert any("session(s) 2" in caution for caution in fit.cautions)
     width = fit.change["high"] - fit.change["low"]
     assert width[2] > width[3]
+    alone = golfphys.fit(day(hours=(9,), changes=(0.0,)), session_gap_hours=1.0).series
+    assert any("One session only" in caution for caution in alone.cautions)
+    assert alone.change["change_pct"].tolist() == [0.0]
 
 
 def test_a_series_that_is_updated_stays_one(series):
     later = day(hours=(22,), changes=(0.0,))
     more = golfphys.updated(golfphys.fit(day(), session_gap_hours=1.0), rollouts=later)
     assert len(more.series.change) == len(series.change) + 1
-
-
-def test_one_session_says_nothing_of_change():
-    fit = golfphys.fit(day(hours=(9,), changes=(0.0,)), session_gap_hours=1.0).series
-    assert any("One session only" in caution for caution in fit.cautions)
-    assert fit.change["change_pct"].tolist() == [0.0]
 
 
 def test_sessions_are_split_at_pauses():
@@ -363,7 +342,9 @@ def test_sessions_are_split_at_pauses():
     assert rolls_of(sheet, 100.0).session.tolist() == [0, 0, 0, 0]
 
 
-def test_missing_times_are_named():
+def test_what_cannot_be_fitted_is_named():
+    refused("no rolls", lambda: golfphys.fit(sheet_of("spot", [], RAMP, [])))
+    refused("distance in row 3", lambda: golfphys.fit(sheet_of("spot", [0, 90], RAMP, [3.0, np.nan])))
     sheet = day()
     rolls = sheet.frame.copy()
     rolls.loc[3, "measured_at"] = pd.NaT

@@ -31,25 +31,12 @@ def film(*rolls, seed=1, **more):
     return make_films(COURSE, FilmDesign(rolls=rolls, frames_per_second=20.0, **more), seed)
 
 
-@pytest.fixture(scope="module")
-def both():
-    sheet = film(*UP_AND_DOWN, PUTT)
-    return sheet, golfphys.fit(sheet).films
-
-
-@pytest.fixture(scope="module")
-def ramps():
-    sheet = film(*UP_AND_DOWN)
-    return sheet, golfphys.fit(sheet).films
-
-
 def within(table, subject, name, truth):
     return cell(table, subject, name) == pytest.approx(truth, abs=3 * cell(table, subject, name, "sd"))
 
 
-def test_resistance_and_friction_are_found(both):
-    _, fit = both
-    table = fit.estimates
+def test_resistance_and_friction_are_found():
+    table = golfphys.fit(film(*UP_AND_DOWN, PUTT)).films.estimates
     assert within(table, "spot", "resistance", GREEN.resistance.constant)
     assert cell(table, "spot", "resistance", "sd") < 0.002
     assert within(table, "all", "friction", 0.35)
@@ -69,16 +56,14 @@ def test_one_heading_shows_only_the_sum_of_resistance_and_slope():
 
 
 @pytest.mark.thorough
-def test_a_bad_frame_is_named_and_set_aside(ramps):
-    sheet, fit = ramps
+def test_a_bad_frame_is_named_and_set_aside():
+    sheet = film(*UP_AND_DOWN)
     frames = sheet.frame.copy()
     frames.loc[10, "distance"] += 0.4
-    spoiled = golfphys.fit(sheet.replaced(frames)).films
+    fit, spoiled = (golfphys.fit(one).films for one in (sheet, sheet.replaced(frames)))
     assert any("Row 12 (one way" in caution for caution in spoiled.cautions)
-    sd = cell(fit.estimates, "spot", "resistance", "sd")
-    assert cell(spoiled.estimates, "spot", "resistance") == pytest.approx(
-        cell(fit.estimates, "spot", "resistance"), abs=1.5 * sd
-    )
+    found, was = (cell(one.estimates, "spot", "resistance") for one in (spoiled, fit))
+    assert found == pytest.approx(was, abs=1.5 * cell(fit.estimates, "spot", "resistance", "sd"))
 
 
 def test_joint_fit_sharpens_the_release_speed():
@@ -98,12 +83,10 @@ def test_joint_fit_sharpens_the_release_speed():
 def expected(values, kind, law="constant", heading=0.3):
     """Places of the frames that the model expects for given parameter values."""
     clock = np.linspace(0.0, 3.2, 33)
-    frames = pd.DataFrame(
-        {"row": np.arange(33), "roll": "r", "spot": "spot", "heading": -heading, "kind": kind, "time": clock}
-    )
-    frames["distance"] = 1.8 * clock - 0.25 * clock**2
+    frames = pd.DataFrame({"row": np.arange(33), "roll": "r", "spot": "spot", "heading": -heading, "kind": kind})
+    frames = frames.assign(time=clock, distance=1.8 * clock - 0.25 * clock**2)
     opposite = frames.assign(roll="s", heading=-heading + math.pi)
-    sheet = Sheet(kind="films", frame=pd.concat([frames, opposite], ignore_index=True), notes=[], path="", comments=[])
+    sheet = Sheet(kind="films", frame=pd.concat([frames, opposite], ignore_index=True))
     model, layout = join_films(None, films_of(sheet, law), reference_speed=1.0)
     point = model.natural(model.starting_point())
     for name, value in values.items():

@@ -39,32 +39,26 @@ def test_take_off_is_the_law_of_the_bounce(turf: Turf | LinearTurf) -> None:
 
 
 @pytest.mark.parametrize("seed", range(2))
-def test_restitution_is_found_again(seed: int) -> None:
+def test_restitution_is_found_again_and_of_friction_drops_say_nothing(seed: int) -> None:
     truth = Turf(restitution=0.45, restitution_linear=-0.035)
-    fit = golfphys.fit(make_drops(course(truth), DESIGN, seed))
+    table = golfphys.fit(make_drops(course(truth), DESIGN, seed)).estimates
     expected = truth.restitution + 5 * truth.restitution_linear + 25 * truth.restitution_quadratic
-    low, high = (cell(fit.estimates, "turf", "restitution_at_5_m_s", side) for side in ("low", "high"))
+    low, high = table.loc[("turf", "restitution_at_5_m_s"), ["low", "high"]]
     slack = 0.25 * (high - low)
     assert low - slack < expected < high + slack
     assert high - low < 0.06
-
-
-def test_drops_say_nothing_of_friction() -> None:
-    """A ball that falls straight does not slide: friction stays at its prior, and the table says so."""
-    fit = golfphys.fit(make_drops(course(Turf()), DESIGN, 1))
-    assert not fit.estimates.loc[("turf", "friction"), "informed"]
-    assert fit.estimates.loc[("turf", "restitution_at_5_m_s"), "informed"]
+    # a ball that falls straight does not slide: friction stays at its prior, and the table says so
+    assert table.loc["turf", "informed"][["friction", "restitution_at_5_m_s"]].tolist() == [False, True]
 
 
 def test_a_falling_restitution_speaks_against_one_number() -> None:
     heights = DropDesign(heights=(0.3, 0.8, 1.5, 2.5, 3.0), repeats=6, restitution_scatter=0.01)
-    fit = golfphys.fit(make_drops(course(Turf(restitution=0.52, restitution_linear=-0.05)), heights, 3))
-    compared = fit.comparison
+    drops = make_drops(course(Turf(restitution=0.52, restitution_linear=-0.05)), heights, 3)
+    compared = golfphys.fit(drops).comparison
     assert list(compared.table.index) == ["rigid", "linear"]
     assert compared.verdict.startswith("The sheets prefer the rigid law")
     assert compared.preferred is compared.fits["rigid"]
-    flat = golfphys.fit(fit.sheets["drops"], turf_law="linear")
-    assert any("turf_law='rigid'" in text for text in flat.cautions)
+    assert any("turf_law='rigid'" in text for text in golfphys.fit(drops, turf_law="linear").cautions)
 
 
 def test_a_plan_on_the_linear_law_draws_turfs_that_can_be() -> None:

@@ -12,7 +12,7 @@ from golfphys.formulas import rolling
 from golfphys.formulas.hole import far_rim_capture_speed
 from golfphys.physics.roll import roll
 
-R, r, g = constants.HOLE_RADIUS.value, constants.BALL_RADIUS.value, constants.GRAVITY.value
+R, g = constants.HOLE_RADIUS.value, constants.GRAVITY.value
 RESISTANCE = 0.08
 
 

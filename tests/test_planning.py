@@ -2,13 +2,12 @@
 
 import math
 import re
-import warnings
 from dataclasses import fields, replace
 
 import numpy as np
 import pytest
 
-from golfphys import OPTIONS, TOUR_PLAYER, Launch, StrikeErrors, putts_to_hole_out, simulate, trace
+from golfphys import BAG, OPTIONS, TOUR_PLAYER, Launch, StrikeErrors, putts_to_hole_out, simulate, trace
 from golfphys.physics.draws import Logged, assumed, stated
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
@@ -85,12 +84,6 @@ def test_the_curve_and_the_table_are_one_set_of_paired_draws():
     assert abs(within.mean()) < 0.01
 
 
-def test_both_families_of_bounce_are_played(plan):
-    assert 0.2 < np.mean(plan.world.draws.other) < 0.8
-    turfs = {type(ground.green.turf) for ground in (part.ground for part in plan.world.parts)}
-    assert turfs == {Turf, LinearTurf}
-
-
 def test_a_player_without_errors_leaves_it_dead():
     # a player who never errs, on a green that is known
     plan = plan_chip(stated(TEN, player=STEADY), to_edge=2.0, to_pin=12.0, effort=KNOWN, options=(USUAL,))
@@ -115,8 +108,7 @@ def test_the_aim_allows_for_a_cross_slope_and_mirrors_with_it():
 
 
 def test_an_opened_face_starts_right_and_is_aimed_left():
-    draws = stated(TEN)
-    world = World(draws=draws, position=Position(to_edge=6.0, to_pin=9.0))
+    world = World(draws=stated(TEN), position=Position(to_edge=6.0, to_pin=9.0))
     choices = [Choice(club="lob wedge", option=OPTIONS[name]) for name in ("usual", "face opened 20 degrees")]
     swings = swings_for(choices, world)
     directions, shots = aim(swings, landing_spots(swings, 9))
@@ -125,16 +117,18 @@ def test_an_opened_face_starts_right_and_is_aimed_left():
 
 
 def test_the_putter_is_offered_where_the_grass_is_short_only():
-    draws = stated(TEN)
-
-    def labels(**question):
-        return [item.label for item in choices_for(draws, Position(**question))]
-
-    assert PUTTING.name in labels(to_edge=1.0, to_pin=9.0)
-    assert PUTTING.name not in labels(to_edge=1.0, to_pin=9.0, lie="rough")
-    assert PUTTING.name not in labels(to_edge=3.0, to_pin=9.0, before=(("rough", 2.0), ("fringe", 3.0)))
-    assert PUTTING.name not in labels(to_edge=12.0, to_pin=30.0)
-    assert Position(to_edge=3.0, to_pin=9.0, lie="rough").ground_before == (("rough", 2.0), ("fringe", 3.0))
+    before = (("rough", 2.0), ("fringe", 3.0))
+    offered = [
+        PUTTING.name in [item.label for item in choices_for(stated(TEN), Position(**question))]
+        for question in (
+            {"to_edge": 1.0, "to_pin": 9.0},
+            {"to_edge": 1.0, "to_pin": 9.0, "lie": "rough"},
+            {"to_edge": 3.0, "to_pin": 9.0, "before": before},
+            {"to_edge": 12.0, "to_pin": 30.0},
+        )
+    ]
+    assert offered == [True, False, False, False]
+    assert Position(to_edge=3.0, to_pin=9.0, lie="rough").ground_before == before
 
 
 def test_the_answer_tells_all_that_is_asked_at_a_glance(plan):
@@ -200,24 +194,22 @@ def test_in_feet_no_length_is_said_in_metres(plan):
 
 
 def test_where_there_is_no_shot_a_plain_sentence_says_so():
-    with warnings.catch_warnings():
-        warnings.simplefilter("error")
-        steep = stated(Green(resistance=Resistance(constant=0.05), grade=0.12, fall_direction=0.0))
-        found = plan_chip(steep, to_edge=2.0, to_pin=10.0, effort=SMALL)
-        assert found.answer.choices == ()
-        assert found.answer.verdict().startswith(NO_SHOT)
-        assert found.pick == ""
-        short = stated(TEN)
-        near = plan_chip(short, to_edge=0.0, to_pin=0.15, effort=KNOWN, options=(USUAL,))
-        assert near.answer.verdict()
+    steep = stated(Green(resistance=Resistance(constant=0.05), grade=0.12, fall_direction=0.0))
+    found = plan_chip(steep, to_edge=2.0, to_pin=10.0, effort=SMALL)
+    assert found.answer.choices == ()
+    assert found.answer.verdict().startswith(NO_SHOT)
+    assert found.pick == ""
+    assert plan_chip(stated(TEN), to_edge=0.0, to_pin=0.15, effort=KNOWN, options=(USUAL,)).answer.verdict()
 
 
-def test_what_was_not_measured_is_always_said(plan):
+def test_what_was_not_measured_is_always_said_and_both_families_of_bounce_are_played(plan):
     words = " ".join(plan.cautions)
     assert "The player was not measured: a tour-level player is assumed" in words
     assert "How the green takes a landing was not measured" in words
     exactly = plan_chip(stated(TEN), to_edge=3.0, to_pin=14.0, effort=KNOWN)
     assert "taken as exactly known" in " ".join(exactly.cautions)
+    assert 0.2 < np.mean(plan.world.draws.other) < 0.8
+    assert {type(part.ground.green.turf) for part in plan.world.parts} == {Turf, LinearTurf}
 
 
 def logged(**change):
@@ -271,21 +263,17 @@ def test_a_landing_short_of_the_green_is_held_against_a_choice_measured_or_not()
     assert held[2] == pytest.approx(held[0] / 2, rel=1e-9)
 
 
-def scored(rest_x, rest_y=0.0, *, grade=0.0, fall=0.0, start=8.0, position=None):
-    rest_x, rest_y = np.broadcast_arrays(np.atleast_2d(np.asarray(rest_x, float)), rest_y)
+def scored(rest_x, rest_y=0.0, *, grade=0.0, **where):
+    """Return the outcome of balls that come to rest at these places, having rolled from 8 m on."""
+    bag = {"9-iron": BAG["9-iron"]}
     world = World(
-        draws=stated(replace(TEN, grade=grade, fall_direction=fall)),
-        position=position or Position(to_edge=2.0, to_pin=12.0),
+        draws=stated(replace(TEN, grade=grade), bag=bag), position=Position(**{"to_edge": 2.0, "to_pin": 12.0} | where)
     )
-    one = simulate_still()
-    columns = {name: np.full(rest_x.shape, value) for name, value in vars(one).items()}
-    columns |= {"roll_x": np.full(rest_x.shape, start), "roll_y": np.zeros(rest_x.shape)}
-    columns |= {"rest_x": rest_x, "rest_y": np.array(rest_y)}
-    return score(type(one)(**columns), world), world
-
-
-def simulate_still():
-    return simulate(chips_to(5.0, stated(TEN, bag={"9-iron": stated(TEN).bag["9-iron"]}), "fairway")["9-iron"], TEN)
+    still = simulate(chips_to(5.0, world.draws, "fairway")["9-iron"], TEN)
+    rest_x, rest_y = np.broadcast_arrays(np.atleast_2d(np.asarray(rest_x, float)), rest_y)
+    columns = {name: np.full(rest_x.shape, value) for name, value in vars(still).items()}
+    columns |= {"roll_x": np.full(rest_x.shape, 8.0), "roll_y": 0 * rest_x, "rest_x": rest_x, "rest_y": rest_y}
+    return score(type(still)(**columns), world), world
 
 
 def test_scores_of_known_rests():
@@ -294,6 +282,13 @@ def test_scores_of_known_rests():
     assert outcome.leave[0].tolist() == pytest.approx([1.0, 1.0, 8.0, 11.0])
     assert outcome.strokes[0, 0] == pytest.approx(1.0 + left(1.0, 0.0))
     assert outcome.strokes[0, 3] == pytest.approx(1.0 + left(11.0, 0.0) + BEYOND["fringe"])
+    # a putt across the slope costs more than one along it, and what lies behind the green costs
+    question = (([12.0], 2.0, {"grade": 0.03}), ([14.0], 0.0, {"grade": 0.03}), ([14.0], 0.0, {}))
+    beside, below, level = (scored(*rest, **more)[0].strokes[0, 0] for *rest, more in question)
+    assert beside > below + 0.15
+    assert below == pytest.approx(level, abs=0.02)
+    far, same = (scored([15.0], **more)[0].strokes[0, 0] for more in ({"to_back": 14.0, "behind": "rough"}, {}))
+    assert far == pytest.approx(same + BEYOND["rough"])
 
 
 def rolled_by_heun(state, green, at, radius):
@@ -374,26 +369,11 @@ def test_habits_of_the_log_and_a_sloping_lie_are_spoken_of():
     assert not any("her aim" in item for item in plan_chip(unsure, to_edge=3.0, to_pin=14.0, effort=SMALL).cautions)
 
 
-def test_a_putt_across_the_slope_costs_more_than_one_along_it():
-    beside, _ = scored([12.0], 2.0, grade=0.03, fall=0.0)
-    below, _ = scored([14.0], grade=0.03, fall=0.0)
-    level, _ = scored([14.0])
-    assert beside.strokes[0, 0] > below.strokes[0, 0] + 0.15
-    assert below.strokes[0, 0] == pytest.approx(level.strokes[0, 0], abs=0.02)
-
-
 def test_putts_left_agree_with_published_ones_at_the_everyday_slope():
     putts = putts_to_hole_out()
     left = PuttLeft(putts=putts, resistance=0.078)
     for distance in (1.0, 2.0, 5.0, 10.0):
         assert float(left(distance, 0.011)) == pytest.approx(float(putts(distance)), abs=0.02)
-
-
-def test_what_lies_behind_the_green_costs():
-    back = Position(to_edge=2.0, to_pin=12.0, to_back=14.0, behind="rough")
-    far, _ = scored([15.0], position=back)
-    same, _ = scored([15.0])
-    assert far.strokes[0, 0] == pytest.approx(same.strokes[0, 0] + BEYOND["rough"])
 
 
 def test_the_greens_of_draws_can_be_planned_on_for_another_player():

@@ -134,16 +134,6 @@ def test_rest_spread_is_seen_from_above_with_left_on_the_left() -> None:
     assert [name.split("\n")[0] for name in names] == ["8-iron", "lob wedge"]
 
 
-def test_balls_that_never_stop_are_counted_not_dropped() -> None:
-    plan = chip_plan()
-    plan.rest["pitching wedge"] = (np.array([15.1, 14.9, 15.2, np.nan]), np.array([0.1, -0.1, 0.0, np.nan]))
-    ax = plots.plot_rest_spread(plan)
-    ax.figure.canvas.draw()
-    assert legend_words(ax)[0] == "pitching wedge\n1 of 4 outside"
-    plan.rest["pitching wedge"] = (np.full(4, np.nan), np.full(4, np.nan))
-    assert legend_words(plots.plot_rest_spread(plan))[0] == "pitching wedge\n4 of 4 outside"
-
-
 def test_no_spot_is_left_out_when_there_are_more_than_colours() -> None:
     spots = [f"spot {number}" for number in range(10)]
     table = pd.DataFrame({"spot": spots, "fitted": 3.0, "residual": 0.1, "ordinary": 1.0})
@@ -208,17 +198,6 @@ def test_style_leaves_no_trace_and_colours_tell_apart() -> None:
     assert {to_hex(look["color"]).upper() for look in looks.values()} <= set(style.OKABE_ITO.values())
 
 
-def test_feet_once_chosen_are_shown_everywhere() -> None:
-    style.show_lengths_in("ft")
-    assert plots.plot_trajectories(chip_plan()).get_xlabel() == "distance from the ball (ft)"
-    assert plots.plot_landing_window(chip_plan()).get_ylabel() == "share within 3 ft of the hole"
-    assert "(m)" in plots.plot_trajectories(chip_plan(), unit="m").get_xlabel()
-    drops = tables.drops(read_drops(DATA / "demo" / "drops.csv"))
-    assert "dropped from (ft)" in drops.columns
-    refused("unit is 'furlong'", lambda: style.show_lengths_in("furlong"))
-    assert style.LengthUnit().symbol == "ft"
-
-
 def test_estimates_show_the_digits_that_are_known() -> None:
     """Two digits of the standard deviation, and as many decimals in the estimate and its interval."""
     rows = {"tilt_deg": (15.3441, 4.0033, 10.2645, 23.3886), "grade": (0.012341, 0.00096, 0.0108, 0.0139)}
@@ -231,15 +210,21 @@ def test_estimates_show_the_digits_that_are_known() -> None:
     assert plain.iloc[1].tolist() == ["0.01234", "0.01080 to 0.01390", "your sheets"]
 
 
-def test_sheets_are_shown_in_the_unit_of_the_course() -> None:
+def test_sheets_are_shown_in_the_unit_of_the_course_and_feet_once_chosen_everywhere() -> None:
     drops, chips = read_drops(DATA / "demo" / "drops.csv"), read_chips(DATA / "demo" / "chips.csv")
-    metres, feet = tables.drops(drops), tables.drops(drops, unit="ft")
-    assert metres["dropped from (m)"].iloc[0] == f"{drops.frame['drop_height'].iloc[0]:.2f}"
-    assert feet["dropped from (ft)"].iloc[0] == f"{drops.frame['drop_height'].iloc[0] / FT:.2f}"
+    first = drops.frame["drop_height"].iloc[0]
+    assert tables.drops(drops)["dropped from (m)"].iloc[0] == f"{first:.2f}"
     shown = tables.chips(chips, unit="ft")
     assert shown.index.tolist() == chips.frame["row"].tolist()
     assert (shown["landed at (ft)"] == "").sum() == chips.frame["carry"].isna().sum()
     assert "nan" not in shown.to_string()
+    style.show_lengths_in("ft")
+    assert plots.plot_trajectories(chip_plan()).get_xlabel() == "distance from the ball (ft)"
+    assert plots.plot_landing_window(chip_plan()).get_ylabel() == "share within 3 ft of the hole"
+    assert "(m)" in plots.plot_trajectories(chip_plan(), unit="m").get_xlabel()
+    assert tables.drops(drops)["dropped from (ft)"].iloc[0] == f"{first / FT:.2f}"
+    refused("unit is 'furlong'", lambda: style.show_lengths_in("furlong"))
+    assert style.LengthUnit().symbol == "ft"
 
 
 def test_new_chips_beside_their_predictions_are_read_without_a_glossary() -> None:
@@ -258,18 +243,22 @@ def test_new_chips_beside_their_predictions_are_read_without_a_glossary() -> Non
     assert shown.loc["lob wedge"].tolist() == ["6.0", "10.7", "9.2 and 12.4", "0.2"]
 
 
-def test_what_has_no_number_is_named_not_dropped() -> None:
+def test_what_has_no_number_and_balls_that_never_stop_are_named_not_dropped() -> None:
     plan = chip_plan()
+    for x, y, counted in (
+        ([15.1, 14.9, 15.2, np.nan], [0.1, -0.1, 0.0, np.nan], "1 of 4 outside"),
+        ([np.nan] * 4, [np.nan] * 4, "4 of 4 outside"),
+    ):
+        plan.rest["pitching wedge"] = (np.array(x), np.array(y))
+        assert legend_words(plots.plot_rest_spread(plan))[0] == f"pitching wedge\n{counted}"
     plan.trajectories["8-iron"] = (np.full(30, np.nan), np.full(30, np.nan))
-    ax = plots.plot_trajectories(plan)
-    ax.figure.canvas.draw()
-    assert legend_words(ax)[0] == "8-iron: no shot"
+    assert legend_words(plots.plot_trajectories(plan))[0] == "8-iron: no shot"
     index = pd.MultiIndex.from_product([["low", "top"], ["stimp_m"]])
     table = pd.DataFrame({"low": [2.9, np.nan], "estimate": [3.0, np.nan], "high": [3.1, np.nan]}, index=index)
-    ax = plots.plot_green_speeds(SimpleNamespace(estimates=table))
-    ax.figure.canvas.draw()
-    assert [text.get_text() for text in ax.texts] == [" not known"]
     plans = pd.DataFrame({"rolls": [12, 12], "grade": [0.03, np.inf]}, index=["four ways", "one way"])
-    ax = plots.plot_plans(plans, "grade", scale=100)
-    ax.figure.canvas.draw()
-    assert [text.get_text() for text in ax.texts] == ["3  (12 rolls)", "not known  (12 rolls)"]
+    for ax, said in (
+        (plots.plot_green_speeds(SimpleNamespace(estimates=table)), [" not known"]),
+        (plots.plot_plans(plans, "grade", scale=100), ["3  (12 rolls)", "not known  (12 rolls)"]),
+    ):
+        ax.figure.canvas.draw()
+        assert [text.get_text() for text in ax.texts] == said

@@ -4,7 +4,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-from conftest import refused
 from test_plots import legend_words, line
 
 import golfphys
@@ -21,12 +20,6 @@ DOWN = -np.pi / 2
 
 def data(ax: Any, label: str) -> list[np.ndarray]:
     return [np.asarray(values, float) for values in line(ax, label).get_data()]
-
-
-def test_grain_is_refused_by_tables_that_leave_it_out() -> None:
-    grained = {"grain": Resistance(constant=0.08, grain=0.2)}
-    refused(r"a grain of 0\.2; expected one without", lambda: plots.plot_slowing(grained))
-    refused("grain", lambda: worked.rolls_by_speed(grained, [1.0]))
 
 
 @pytest.mark.parametrize("growth", [0.5, -0.3])
@@ -82,7 +75,7 @@ def test_lines_are_the_numbers_of_the_tables_in_their_units(name: str) -> None:
     assert data(draw(), label)[axis] == pytest.approx(np.asarray(expected, float), abs=1e-9)
 
 
-def test_plot_paths_shows_target_rest_and_downhill() -> None:
+def test_paths_show_target_rest_and_downhill_and_mark_a_ball_that_never_stops() -> None:
     ways = {f"{v} m/s": roll.path(v, 0.0, TEN, 0.03, DOWN) for v in (1.0, 2.0)}
     ax = plots.plot_paths(ways, fall=DOWN, target=(1.0, 0.5), rest_line=True, enlarged=2, unit="m")
     x, y = data(ax, "2.0 m/s")
@@ -92,37 +85,25 @@ def test_plot_paths_shows_target_rest_and_downhill() -> None:
     assert ax.get_ylabel() == "to the left (m), enlarged 2 times"
     assert "downhill" in [text.get_text() for text in ax.texts]
     assert len([item for item in ax.lines if item.get_label() == "_line of rest"]) == 2
-
-
-def test_plot_paths_marks_a_ball_that_never_stops_and_follows_hidden_names() -> None:
     never, stops = roll.path(1.0, 0.0, 0.02, 0.03, DOWN, reach=5.0), roll.path(1.0, 0.0, TEN)
     ax = plots.plot_paths({"never": never, "_second": stops})
-    ends = [item for item in ax.lines if item.get_label() == "_end"]
-    assert [item.get_marker() for item in ends] == ["X", "o"]
+    assert [item.get_marker() for item in ax.lines if item.get_label() == "_end"] == ["X", "o"]
     assert line(ax, "_second").get_color() == line(ax, "never").get_color()
     assert legend_words(ax) == ["never"]
 
 
-@pytest.fixture(scope="module")
-def fit() -> Any:
+def test_a_fit_is_drawn_flat_for_a_constant_law_and_its_outlier_is_ringed() -> None:
     truth = golfphys.CourseTruth(greens={"low": Green.from_stimp(10.0, grade=0.015)})
     design = golfphys.RolloutDesign(release_speeds=(1.2, 1.83), repeats=2, side_share=0.0, outliers=1)
-    return golfphys.fit(golfphys.make_rollouts(truth, design, 5)).rollouts
-
-
-def test_plot_resistance_by_speed_is_flat_for_a_constant_law(fit: Any) -> None:
+    fit = golfphys.fit(golfphys.make_rollouts(truth, design, 5)).rollouts
     ax = plots.plot_resistance_by_speed({"constant": fit}, "low")
     assert np.ptp(data(ax, "constant in speed")[1]) == pytest.approx(0.0, abs=1e-12)
     assert len(ax.collections) == 1
     low, high = (edge(ax.collections[0].get_paths()[0].vertices[:, 1]) for edge in (np.min, np.max))
     assert low < data(ax, "constant in speed")[1][0] < high
-
-
-def test_plot_residuals_rings_the_outlier(fit: Any) -> None:
     ax = plots.plot_residuals(fit)
     assert data(ax, "low")[1] == pytest.approx(fit.residuals["residual"])
-    ringed = data(ax, "taken as outlier")[1]
-    assert fit.residuals["residual"].abs().max() in np.abs(ringed)
+    assert fit.residuals["residual"].abs().max() in np.abs(data(ax, "taken as outlier")[1])
 
 
 def test_a_law_with_every_term_is_worked_whole() -> None:

@@ -84,31 +84,27 @@ def test_chances_are_the_normal_integrals() -> None:
 
 def test_fit_recovers_what_made_the_data_and_covers_it() -> None:
     truth = AngleDistanceModel(angle_error=0.025, distance_error=0.11, misfit=0.004)
-    rng = np.random.default_rng(3)
-    distance = np.linspace(1.5, 18.0, 25)
-    inside = []
+    rng, inside, names = np.random.default_rng(3), [], ["angle_error", "distance_error"]
+    distance, tries = np.linspace(1.5, 18.0, 25), np.full(25, 4000.0)
     for _ in range(30):
         chance = np.clip(truth.probability(distance) + rng.normal(0, truth.misfit, 25), 0, 1)
-        table = MakeTable(
-            name="drawn", distance=distance, tries=np.full(25, 4000.0), made=rng.binomial(4000, chance) * 1.0
-        )
-        estimates = fit_make_probability(table).estimates
-        inside += [
-            estimates.loc[name, "low"] <= getattr(truth, name) <= estimates.loc[name, "high"]
-            for name in ("angle_error", "distance_error")
-        ]
+        made = rng.binomial(4000, chance) * 1.0
+        table = fit_make_probability(MakeTable(name="drawn", distance=distance, tries=tries, made=made)).estimates
+        inside += [table.loc[name, "low"] <= getattr(truth, name) <= table.loc[name, "high"] for name in names]
     assert 0.8 <= np.mean(inside) <= 0.99
+    # of a published table that chance alone explains there is no misfit to fit; the rest is fitted all the same
+    fit = fit_make_probability(read_make_table("berry_1996"))
+    assert "misfit" not in fit.parameters
+    assert np.all(np.diag(fit.covariance) > 0)
+    assert np.max(np.abs(np.asarray(fit.model.probability(fit.table.distance)) - fit.table.share)) < 0.1
 
 
 def test_a_players_own_few_putts_give_a_wide_fit_near_the_truth() -> None:
-    truth = AngleDistanceModel().for_player(1.8)
-    rng = np.random.default_rng(4)
+    truth, rng = AngleDistanceModel().for_player(1.8), np.random.default_rng(4)
     distance = rng.uniform(1.0, 9.0, 150)
-    sheet = SimpleNamespace(
-        path="own/putts.csv",
-        putts=pd.DataFrame({"distance": distance, "tries": 1, "made": rng.random(150) < truth.probability(distance)}),
-    )
-    fit = fit_make_probability(sheet)
+    made = rng.random(150) < truth.probability(distance)
+    putts = pd.DataFrame({"distance": distance, "tries": 1, "made": made})
+    fit = fit_make_probability(SimpleNamespace(path="own/putts.csv", putts=putts))
     assert fit.parameters == ("angle_error", "distance_error")
     assert fit.table.name == "putts"
     for name, (_, _, low, high, _) in fit.estimates.iterrows():
@@ -143,22 +139,14 @@ def test_expected_putts_start_at_one_and_never_fall() -> None:
 
 def test_bad_tables_are_named(tmp_path: Path) -> None:
     sheet = tmp_path / "mine.csv"
-    sheet.write_text("# mine\ndistance_m,tries,made\n1.0,10,9\n2.0,x,3\n")
-    refused("row 4, column tries: found 'x'", lambda: read_make_table(sheet))
-    sheet.write_text("distance_m,tries,made\n1.0,10,9\n2.0,5,6\n")
-    refused("row 3, column made: found '6'", lambda: read_make_table(sheet))
-    sheet.write_text("metres,tries\n1.0,10\n")
-    refused("expected a column made", lambda: read_make_table(sheet))
-    sheet.write_text("\ufeffdistance_ft,tries,made\r\n10,4,1\r\n20,4,1\r\n", encoding="utf-8")
-    assert read_make_table(sheet).distance.tolist() == pytest.approx([3.048, 6.096])
-    sheet.write_text("distance_ft,tries,made\n10,400,100\n20,400,40\n")
-    with pytest.raises(ValueError, match="table mine has 2 rows; the model of holing needs 3 or more"):
-        fit_make_probability(read_make_table(sheet))
-
-
-def test_a_table_that_chance_alone_explains_gets_no_misfit() -> None:
-    """With the default model, one of the published tables leaves no misfit to fit; the rest is fitted all the same."""
-    fit = fit_make_probability(read_make_table("berry_1996"))
-    assert "misfit" not in fit.parameters
-    assert np.all(np.diag(fit.covariance) > 0)
-    assert np.max(np.abs(np.asarray(fit.model.probability(fit.table.distance)) - fit.table.share)) < 0.1
+    for text, words in (
+        ("# mine\ndistance_m,tries,made\n1.0,10,9\n2.0,x,3\n", "row 4, column tries: found 'x'"),
+        ("distance_m,tries,made\n1.0,10,9\n2.0,5,6\n", "row 3, column made: found '6'"),
+        ("metres,tries\n1.0,10\n", "expected a column made"),
+    ):
+        sheet.write_text(text)
+        refused(words, lambda: read_make_table(sheet))
+    sheet.write_text("\ufeffdistance_ft,tries,made\r\n10,400,100\r\n20,400,40\r\n", encoding="utf-8")
+    table = read_make_table(sheet)
+    assert table.distance.tolist() == pytest.approx([3.048, 6.096])
+    refused("table mine has 2 rows; the model of holing needs 3 or more", lambda: fit_make_probability(table))

@@ -11,7 +11,21 @@ import pytest
 from conftest import refused
 
 import golfphys
-from golfphys import BAG, LIES, Air, ChipDesign, Delivery, DropDesign, Launch, RolloutDesign, Surface, panels, ramp
+from golfphys import (
+    BAG,
+    LIES,
+    Air,
+    ChipDesign,
+    Delivery,
+    DropDesign,
+    Launch,
+    RolloutDesign,
+    Surface,
+    panels,
+    plots,
+    ramp,
+    worked,
+)
 from golfphys.core import broadcasting
 from golfphys.fitting.turf import turf_parameters
 from golfphys.invented import CourseTruth, FilmDesign, FilmedRoll, Station, make_chips, make_films, make_rollouts
@@ -35,6 +49,7 @@ ELSEWHERE = FilmedRoll(name="a", spot="b", kind="ramp", heading=0.0, speed=1.0)
 HERE = (Station(spot="low", heading=0.0),)
 LINES, FLAT = np.linspace(0.0, 8.0, 17), np.zeros((17, 13))
 GROUND = Surface.from_grid(range(5), range(5), np.zeros((5, 5)))
+GRAINED = Resistance(constant=0.08, grain=0.2)
 WEDGE = BAG["sand wedge"]
 
 THINGS = (
@@ -60,6 +75,11 @@ def at(**change: Any) -> Any:
 
 def carried(**change: Any) -> Any:
     return golfphys.make_carry_sheet(DRAWN, spot="low", made_for=None, **change)
+
+
+def shot(**values: float) -> Any:
+    shown = panels.shot(units="metres", club="8-iron")
+    return shown.subject.compute(shown.values | values)
 
 
 REFUSED: dict[str, Callable[[], Any]] = {
@@ -91,6 +111,7 @@ REFUSED: dict[str, Callable[[], Any]] = {
     "player is -1": lambda: golfphys.putts_to_hole_out(player=-1),
     r"distance is .*-1": lambda: golfphys.make_probability([-1.0, 2.0]),
     "angle_error is 0": lambda: AngleDistanceModel(angle_error=0),
+    "expected a positive distance": lambda: Green.from_stimp([8.0, 0.0]),
     "overshoot is 2": lambda: AngleDistanceModel(overshoot=2),
     # surveys, aims
     "at least four increasing grid lines": lambda: Surface.from_grid([0, 1, 2], LINES[:13], np.zeros((3, 13))),
@@ -137,6 +158,9 @@ REFUSED: dict[str, Callable[[], Any]] = {
     "RolloutDesign": lambda: RolloutDesign(headings=()),
     "one release speed and one repeat": lambda: RolloutDesign(repeats=0),
     "DropDesign": lambda: DropDesign(heights=(0.0,)),
+    # figures and worked tables
+    r"a grain of 0\.2; expected one without": lambda: plots.plot_slowing({"law": GRAINED}),
+    r"grain of 0\.2": lambda: worked.rolls_by_speed({"law": GRAINED}, [1.0]),
     # fits
     "turf_law is 'soft'; expected one of: rigid, linear": lambda: turf_parameters("soft"),  # type: ignore[arg-type]
     "there is no sheet to fit": golfphys.fit,
@@ -146,6 +170,8 @@ REFUSED: dict[str, Callable[[], Any]] = {
     "lie is 'mud'; expected one of: tight, fairway": lambda: panels.chip(lie="mud"),
     "headings is 3; expected a str": lambda: panels.measuring(headings=3),
     "units is 'yards'": lambda: panels.chip(units="yards"),
+    "the ball does not stop": lambda: shot(stimp_ft=14.0, uphill_pct=-8.0),
+    "does not lift the ball": lambda: shot(attack_deg=-30.0, lean_deg=35.0),
     "0 given; expected 1 to 16": lambda: read_headings(""),
     "400 is no direction": lambda: read_headings("0 400"),
     "20 given": lambda: read_headings(", ".join(str(10 * number) for number in range(20))),

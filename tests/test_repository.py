@@ -34,27 +34,21 @@ def commands(language: str) -> list[str]:
     return [block.strip() for block in blocks]
 
 
-def test_environment_lists_what_the_package_needs() -> None:
+def test_environment_lists_what_the_package_needs_and_no_upper_bounds() -> None:
     environment = yaml.safe_load((ROOT / "environment.yml").read_text(encoding="utf-8"))["dependencies"]
-    groups = [PROJECT["dependencies"], *PROJECT["optional-dependencies"].values()]
-    bounds = [entry for group in groups for entry in group if not entry.startswith("golfphys")]
-    assert [entry for entry in bounds if not re.fullmatch(r"[a-z0-9-]+>=[0-9.]+(; .+)?", entry)] == []
-    assert [entry for entry in environment if not isinstance(entry, str)] == [{"pip": ["-e ."]}]
-    wanted = {f"python{PROJECT['requires-python']}", "pip"}
-    wanted |= {*PROJECT["dependencies"], *PROJECT["optional-dependencies"]["workbook"]}
+    extras = PROJECT["optional-dependencies"]
+    bounds = [entry for group in (PROJECT["dependencies"], *extras.values()) for entry in group]
+    assert [entry for entry in bounds if not re.fullmatch(r"golfphys.*|[a-z0-9-]+>=[0-9.]+(; .+)?", entry)] == []
+    wanted = {f"python{PROJECT['requires-python']}", "pip", *PROJECT["dependencies"], *extras["workbook"]}
     assert {entry for entry in environment if isinstance(entry, str)} == wanted
+    assert [entry for entry in environment if not isinstance(entry, str)] == [{"pip": ["-e ."]}]
 
 
-def test_readme_opens_with_the_job_the_commands_and_a_picture() -> None:
-    title, job, *_ = README.split("\n\n")
-    assert title == "# golfphys"
-    assert len(job) > 300
+def test_readme_has_the_commands_of_every_system_and_a_page_that_is_there() -> None:
     workbook, tests, *_ = commands("sh")
-    assert "\n" not in workbook + tests
     found = re.search(r"jupyter lab --allow-root --notebook-dir=\. (notebooks/\w+\.ipynb)$", workbook)
     assert found is not None
     assert (ROOT / found[1]).is_file()
-    assert README.index(workbook) < README.index(tests) < README.index("![") < README.index("## ")
     on_windows = [line.replace("\\", "/").replace("/Scripts/", "/bin/") for line in commands("bat")]
     same = [line.replace("py -m", "python3 -m", 1) for line in on_windows]
     assert same == [command.replace(" --allow-root", "") for command in (workbook, tests)]
@@ -126,13 +120,10 @@ def faults(name: str, value: Any) -> Iterator[str]:
 
 def test_what_is_exported_is_documented() -> None:
     found = {name: getattr(golfphys, name) for name in golfphys.__all__}
-    calls = {
-        name: value
-        for name, value in found.items()
-        if inspect.isfunction(value) or (inspect.isclass(value) and not issubclass(value, BaseException))
-    }
+    types = {name for name, value in found.items() if inspect.isclass(value) and not issubclass(value, BaseException)}
+    calls = types | {name for name, value in found.items() if inspect.isfunction(value)}
     assert len(calls) > 100
-    said = [fault for name, value in calls.items() for fault in faults(name, value)]
+    said = [fault for name in sorted(calls) for fault in faults(name, found[name])]
     assert not said, "\n".join(said)
 
 

@@ -108,7 +108,7 @@ def test_without_errors_the_strike_is_the_clean_one(club: str, lie: str) -> None
     assert clean.direction == 0.0
 
 
-def test_too_low_is_heavy_and_slow_and_too_high_is_thin_low_fast_and_without_spin() -> None:
+def test_too_low_or_too_far_back_is_heavy_and_slow_and_too_high_is_thin_low_fast_and_without_spin() -> None:
     z = np.zeros((6, 3))
     z[5] = np.array([-0.006, 0.0, 0.010]) / TOUR_ERRORS.height
     struck = strike(BAG["lob wedge"], SWING, LIES["tight"], z, TOUR_ERRORS)
@@ -117,14 +117,11 @@ def test_too_low_is_heavy_and_slow_and_too_high_is_thin_low_fast_and_without_spi
     assert heavy < 0.8 * clean < 0.8 * thin
     assert struck.launch.angle[2] < 0.6 * struck.launch.angle[1]
     assert struck.launch.backspin[2] < 0.75 * struck.launch.backspin[1]
-
-
-def test_a_low_point_too_far_back_is_heavy() -> None:
-    z = np.zeros((6, 2))
-    z[4] = np.array([0.0, -0.05]) / TOUR_ERRORS.low_point
+    back = np.zeros((6, 1))
+    back[4] = -0.05 / TOUR_ERRORS.low_point
     steep = replace(SWING, attack=math.radians(-8.0), shaft_lean=math.radians(12.0))
-    assert strike(WEDGE, steep, LIES["tight"], z, TOUR_ERRORS).contact.tolist() == [Contact.CLEAN, Contact.HEAVY]
-    assert strike(WEDGE, SWING, LIES["fairway"], z, TOUR_ERRORS).contact.tolist() == [Contact.CLEAN, Contact.CLEAN]
+    assert strike(WEDGE, steep, LIES["tight"], back, TOUR_ERRORS).contact == Contact.HEAVY
+    assert strike(WEDGE, SWING, LIES["fairway"], back, TOUR_ERRORS).contact == Contact.CLEAN
 
 
 def test_the_launch_is_continuous_from_heavy_to_thin() -> None:
@@ -169,9 +166,6 @@ def test_everything_broadcasts() -> None:
     assert struck.contact.shape == np.shape(struck.launch.speed) == (2, 3)
 
 
-RADIUS = Ball().radius
-
-
 @given(**floats(bounce=(0.0, 0.25), lean=(-0.05, 0.25), opening=(-0.2, 0.8)))
 def test_bounce_is_the_angle_of_the_turned_sole(bounce: float, lean: float, opening: float) -> None:
     lie_angle = math.radians(64)
@@ -190,7 +184,7 @@ def test_bounce_is_the_angle_of_the_turned_sole(bounce: float, lean: float, open
 def test_window_is_where_the_drawn_arc_neither_digs_nor_thins(low_point, bounce, loft, give, height, aim):
     arc, width = 1.5, 0.022
     brush, depth = sole_room(bounce, width, give)
-    reach = RADIUS * (1 - math.sin(loft)) + height
+    reach = BALL.radius * (1 - math.sin(loft)) + height
     start = aim * reach
     dig, thin = impact.low_point_window(low_point, arc, start, depth, reach)
     # where the bottom of the arc just grazes the depth allowed, points cannot tell digging from not
@@ -237,11 +231,11 @@ def test_area_ploughed_is_that_of_the_drawn_arc(edge: float, slope: float, depth
 
 def test_edge_meets_the_ball_where_the_face_no_longer_does() -> None:
     face = (math.cos(0.9), 0.0, math.sin(0.9))
-    reach = 0.002 + RADIUS * (1 - face[2])
-    assert impact.struck_normal(*face, reach - 1e-9, 0.002, RADIUS) == face
-    assert impact.struck_normal(*face, reach + 1e-9, 0.002, RADIUS) == pytest.approx(face, abs=1e-6)
-    assert impact.struck_normal(*face, 0.002 + RADIUS, 0.002, RADIUS) == pytest.approx((1.0, 0.0, 0.0))
-    assert impact.struck_normal(*face, 0.5, 0.002, RADIUS) == pytest.approx((0.0, 0.0, -1.0))
+    reach = 0.002 + BALL.radius * (1 - face[2])
+    assert impact.struck_normal(*face, reach - 1e-9, 0.002, BALL.radius) == face
+    assert impact.struck_normal(*face, reach + 1e-9, 0.002, BALL.radius) == pytest.approx(face, abs=1e-6)
+    assert impact.struck_normal(*face, 0.002 + BALL.radius, 0.002, BALL.radius) == pytest.approx((1.0, 0.0, 0.0))
+    assert impact.struck_normal(*face, 0.5, 0.002, BALL.radius) == pytest.approx((0.0, 0.0, -1.0))
 
 
 def test_mishits_by_level() -> None:
@@ -258,11 +252,9 @@ def test_mishits_by_level() -> None:
 
 
 def test_options_change_the_swing_by_geometry_alone() -> None:
-    wedge, usual = BAG["sand wedge"], TOUR_PLAYER.delivery
-    lofts = [
-        float(delivered_loft(wedge, OPTIONS[name].delivery(usual)))
-        for name in ("usual", "hands level", "face opened 20 degrees")
-    ]
+    usual = TOUR_PLAYER.delivery
+    names = ("usual", "hands level", "face opened 20 degrees")
+    lofts = [float(delivered_loft(WEDGE, OPTIONS[name].delivery(usual))) for name in names]
     assert lofts == sorted(lofts)
     assert math.isclose(lofts[1] - lofts[0], math.radians(6.0), rel_tol=1e-9)
     assert OPTIONS["usual"].delivery(usual) == usual
@@ -274,10 +266,8 @@ def test_options_change_the_swing_by_geometry_alone() -> None:
 
 def test_a_putter_rolls_the_ball_and_mishits_nothing() -> None:
     z = np.random.default_rng(5).standard_normal((6, 5000))
-    option = OPTIONS["putter"]
-    struck = strike(
-        PUTTER, option.delivery(TOUR_PLAYER.delivery), LIES["fairway"], z, option.errors(TOUR_PLAYER.errors)
-    )
+    swing, errors = OPTIONS["putter"].delivery(TOUR_PLAYER.delivery), OPTIONS["putter"].errors(TOUR_PLAYER.errors)
+    struck = strike(PUTTER, swing, LIES["fairway"], z, errors)
     assert np.all(struck.contact == Contact.CLEAN)
     assert np.degrees(np.quantile(struck.launch.angle, 0.99)) < 6.0
 
@@ -317,7 +307,7 @@ def test_ground_around_is_softer_and_slower_than_the_green_and_uncertain():
     assert stated(Green.from_stimp(10.0, turf=LinearTurf())).around["fringe"].turf.restitution < 0.4
 
 
-def test_draws_stay_in_step():
+def test_draws_stay_in_step_are_turned_together_and_have_a_median_slope_as_vectors():
     draws = assumed(n=32)
     some = draws.at(np.array([3, 3, 7]))
     assert len(some) == 3
@@ -326,10 +316,6 @@ def test_draws_stay_in_step():
     assert draws.one(7).green.resistance.constant == draws.green.resistance.constant[7]
     assert len(draws.few(8)) == 8
     assert draws.few(100) is draws
-
-
-def test_the_median_averages_slopes_as_vectors_and_turning_moves_every_direction():
     draws = replace(assumed(GREEN, n=2), green=replace(GREEN, fall_direction=np.array([-np.pi + 0.1, np.pi - 0.1])))
     assert abs(abs(draws.median().green.fall_direction) - np.pi) < 1e-9
-    turned = draws.turned(0.3)
-    assert np.allclose(turned.green.fall_direction, draws.green.fall_direction - 0.3)
+    assert np.allclose(draws.turned(0.3).green.fall_direction, draws.green.fall_direction - 0.3)

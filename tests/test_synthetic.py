@@ -37,21 +37,20 @@ def test_without_scatter_a_roll_rests_where_physics_puts_it(resistance):
 
 
 def test_scatter_is_as_stated():
-    truth = CourseTruth(greens={"low": Green.from_stimp(10.0)}, direction_scatter=0.01)
+    level = {"low": Green.from_stimp(10.0)}
     design = RolloutDesign(headings=(0.0,), repeats=4000, resolution=0.0)
-    rolls = make_rollouts(truth, design, 2).frame
+    rolls = make_rollouts(CourseTruth(greens=level, direction_scatter=0.01), design, 2).frame
     assert abs(rolls["distance"].std() / constants.ROLLOUT_SCATTER.value - 1) < 0.04
     assert abs(rolls["distance"].mean() - 3.048) < 0.006
     assert abs((rolls["side"] / rolls["distance"]).std() / 0.01 - 1) < 0.04
-    grown = CourseTruth(greens=truth.greens, distance_scatter=0.0, distance_scatter_relative=0.05)
+    grown = CourseTruth(greens=level, distance_scatter=0.0, distance_scatter_relative=0.05)
     assert abs(make_rollouts(grown, design, 2).frame["distance"].std() / (0.05 * 3.048) - 1) < 0.04
 
 
 def test_outliers_gaps_times_and_rounding():
-    design = RolloutDesign(repeats=50, outliers=3, side_share=0.5, resolution=0.05, release_speeds=(1.83,))
-    design = replace(design, first_at=datetime(2025, 5, 6, 9))
+    design = {"repeats": 50, "outliers": 3, "side_share": 0.5, "resolution": 0.05, "release_speeds": (1.83,)}
     truth = CourseTruth(greens={"low": Green.from_stimp(10.0)}, distance_scatter=0.001)
-    rolls = make_rollouts(truth, design, 4).frame
+    rolls = make_rollouts(truth, RolloutDesign(**design, first_at=datetime(2025, 5, 6, 9)), 4).frame
     assert (rolls["distance"] < 2.5).sum() == 3
     assert 0.4 < rolls["side"].notna().mean() < 0.6
     np.testing.assert_allclose(rolls["distance"] / 0.05, (rolls["distance"] / 0.05).round(), atol=1e-9)
