@@ -70,22 +70,16 @@ def test_with_films_and_chips_the_greens_of_the_draws_are_many() -> None:
     assert share.max() < 0.05
 
 
-def test_decisions_become_known_before_parameters() -> None:
-    before = before_chips().predict(SHOTS).table()["rest_known_sd"]
-    after = demo_fit().predict(SHOTS).table()["rest_known_sd"]
-    assert (after[:3] < 0.35 * before[:3]).all()
-    assert not demo_fit().estimates.loc[("lie fairway", "friction"), "informed"]
-
-
-def test_correlations_reach_the_prediction() -> None:
+def test_decisions_become_known_before_parameters_by_correlations_that_reach_the_prediction() -> None:
     fit = demo_fit()
+    before, after = (one.predict(SHOTS).table()["rest_known_sd"] for one in (before_chips(), fit))
+    assert (after[:3] < 0.35 * before[:3]).all()
+    assert not fit.estimates.loc[("lie fairway", "friction"), "informed"]
     generator = np.random.default_rng(2)
     mixed = np.stack([generator.permutation(column) for column in fit.posterior.transformed.T], axis=1)
     weights = np.full(len(mixed), 1 / len(mixed))
     torn = replace(fit, posterior=replace(fit.posterior, transformed=mixed, weights=weights))
-    together = fit.predict(SHOTS).table()["rest_known_sd"]
-    apart = torn.predict(SHOTS).table()["rest_known_sd"]
-    assert apart.mean() > 1.5 * together.mean()
+    assert torn.predict(SHOTS).table()["rest_known_sd"].mean() > 1.5 * after.mean()
 
 
 def test_physics_is_that_of_the_library(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -146,14 +140,23 @@ def test_draws_for_a_plan_hold_what_was_measured_and_name_it() -> None:
     assert rolls_only.other_turf is not None
 
 
-def test_report_and_residuals_are_readable() -> None:
+def test_report_and_residuals_are_readable_and_thin_strikes_are_the_mis_hits() -> None:
     fit = demo_fit()
     text = fit.report()
     assert all(word in text for word in ("home-left", "turf", "player", "club sand wedge", "What to bear in mind"))
-    seen = fit.seen.chips.seen.sum()  # type: ignore[union-attr]
-    assert len(fit.residuals) == seen
+    log: Any = fit.seen.chips
+    assert len(fit.residuals) == log.seen.sum()
     usual = fit.residuals[fit.residuals["mis_hit"] < 0.5]["standardised"]
     assert 0.6 < usual.std() < 1.4
+    noted = sorted(set(log.row[log.struck > 0].tolist()))
+    assert noted
+    assert fit.mis_hits[noted].max() > 0.9
+    assert fit.mis_hits[noted].min() > fit.mis_hits.drop(noted).max()
+    # what is so in general is said last
+    always = [text.startswith(("In general:", "Usually:")) for text in fit.cautions]
+    assert always == sorted(always)
+    assert 1 < sum(always) <= 3
+    assert fit.rollouts.cautions[-2:] == fit.cautions[-2:]
 
 
 def small_log(**columns: Any) -> Sheet:
@@ -181,12 +184,13 @@ def test_chips_alone_are_enough_to_start() -> None:
 
 
 def test_logs_that_cannot_be_used_get_a_sentence() -> None:
-    with pytest.raises(ValueError, match=r"no chip that can be used. No loft is known for 'spoon'"):
-        golfphys.fit(small_log(club=["spoon"] * 6))
     blank = [np.nan] * 6
-    with pytest.raises(ValueError, match="where it came to rest then says nothing"):
-        golfphys.fit(small_log(target_carry=blank, carry=blank))
-    refused("It has no rows", lambda: golfphys.fit(Sheet(kind="chips", frame=small_log().frame.head(0))))
+    for log, words in (
+        (small_log(club=["spoon"] * 6), r"no chip that can be used. No loft is known for 'spoon'"),
+        (small_log(target_carry=blank, carry=blank), "where it came to rest then says nothing"),
+        (Sheet(kind="chips", frame=small_log().frame.head(0)), "It has no rows"),
+    ):
+        refused(words, lambda log=log: golfphys.fit(log))
     mixed = chips_of(small_log(club=["spoon"] + ["8-iron"] * 5), BAG)
     assert len(mixed) == 5
     assert "row 2 left out" in mixed.notes[0]
@@ -207,34 +211,17 @@ def test_a_log_that_is_too_long_is_fitted_in_part_evenly_and_says_so() -> None:
     assert len(chips_of(Sheet(kind="chips", frame=frame[:1000].assign(carry=6.0, rest=9.0)), BAG)) == 1000
 
 
-def test_thin_strikes_are_the_mis_hits() -> None:
-    odd, log = demo_fit().mis_hits, demo_fit().seen.chips
-    assert log is not None
-    noted = set(log.row[log.struck > 0].tolist())
-    assert noted
-    assert odd[sorted(noted)].max() > 0.9
-    assert odd[sorted(noted)].min() > odd.drop(sorted(noted)).max()
-
-
 def test_a_chip_that_does_not_fit_is_asked_about_as_a_mis_hit_may_be_or_not() -> None:
     frame = sheets()[2].frame
-    thin = frame.loc[frame["strike"] == "thin", "row"].tolist()
+    thin = frame.loc[frame["strike"] == "thin", "row"].iloc[-1]
     wrong = frame.loc[frame["strike"].eq("") & frame["rest"].between(8, 12), "row"].iloc[0]
     frame = frame.assign(strike="", rest=frame["rest"].mask(frame["row"] == wrong, 110.0))
     cautions = golfphys.fit(sheets()[0], sheets()[2].replaced(frame)).cautions
-    said = {
-        row: next(text for text in cautions if text.startswith(f"Row {row} of the chips")) for row in (thin[-1], wrong)
-    }
-    assert "Was it thin? Then write so in the column strike" in said[thin[-1]]
-    assert "fits neither with the others nor with a thin or heavy strike: check the distances" in said[wrong]
-
-
-def test_what_is_so_in_general_is_said_last() -> None:
-    said = demo_fit().cautions
-    always = [text.startswith(("In general:", "Usually:")) for text in said]
-    assert always == sorted(always)
-    assert 1 < sum(always) <= 3
-    assert demo_fit().rollouts.cautions[-2:] == said[-2:]
+    for row, words in (
+        (thin, "Was it thin? Then write so in the column strike"),
+        (wrong, "fits neither with the others nor with a thin or heavy strike: check the distances"),
+    ):
+        assert words in next(text for text in cautions if text.startswith(f"Row {row} of the chips"))
 
 
 def test_two_files_of_chips_may_count_their_rows_alike() -> None:

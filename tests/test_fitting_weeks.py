@@ -42,11 +42,6 @@ def fits():
     return golfphys.fit_weeks(WEEKS)
 
 
-@pytest.fixture(scope="module")
-def kept(fits):
-    return fits[-1]
-
-
 def test_her_intervals_shrink_with_her_weeks_and_hold_her(fits):
     for name in ("shaft_lean", "attack"):
         before, after = (fit.estimates.loc[("player", f"{name}_deg")] for fit in fits)
@@ -73,8 +68,8 @@ LESSON = replace(HERS.delivery, shaft_lean=0.05, attack=-0.02)
 @pytest.mark.parametrize(
     "delivery", [LESSON, pytest.param(HERS.delivery, marks=pytest.mark.thorough)], ids=["lesson", "same"]
 )
-def test_what_she_changed_counts_for_less_and_is_said(delivery, kept):
-    now = golfphys.fit(*week(3, 10.0, Turf(), replace(HERS, delivery=delivery)), past=kept)
+def test_what_she_changed_counts_for_less_and_is_said(delivery, fits):
+    now = golfphys.fit(*week(3, 10.0, Turf(), replace(HERS, delivery=delivery)), past=fits[-1])
     said = any(text.startswith("She is not as her earlier weeks say (shaft lean") for text in now.cautions)
     assert said == (delivery is LESSON)
     lean = now.estimates.loc[("player", "shaft_lean_deg")]
@@ -144,9 +139,9 @@ def test_many_fits_are_the_same_wherever_they_run(pool):
         assert fit.estimates.equals(shared[name].estimates)
 
 
-def test_who_logged_no_chip_this_week_is_known_by_her_past(kept):
+def test_who_logged_no_chip_this_week_is_known_by_her_past(fits):
     rolls, _ = week(1, 10.0, Turf())
-    known = [golfphys.fit(rolls, past=past).draws("home-left", 200) for past in (None, kept)]
+    known = [golfphys.fit(rolls, past=past).draws("home-left", 200) for past in (None, fits[-1])]
     never, lean = (np.asarray(draws.player.delivery.shaft_lean) for draws in known)
     assert lean.std() < 0.8 * never.std()
     assert abs(np.median(lean) - 0.20) < abs(np.median(never) - 0.20)
@@ -166,12 +161,10 @@ def test_she_drifts_week_by_week_and_never_is_less_sure_than_unseen():
         assert known(0.01, weeks) == pytest.approx((0.3, drifted), rel=0.08)
     for lost in ((5.0, 1.0), (0.01, 1.0, 1e4), (0.01, 1e6)):
         assert known(*lost) == pytest.approx((0.2, 0.1), rel=1e-3)
-
-
-def test_a_visit_leaves_the_errors_of_a_swing_as_sure_as_they_were():
-    own = tuple(Parameter(name=name, location=0.1, spread=0.1, transform="log") for name in ("attack", "attack_error"))
-    known = forecast(Past(priors=own, mean=np.log([0.1, 0.1]), covariance=0.01**2 * np.eye(2)), 0.0)
-    assert known.sd[0] > 4 * known.sd[1] == pytest.approx(0.04)
+    # a visit leaves the errors of a swing as sure as they were
+    both = tuple(Parameter(name=name, location=0.1, spread=0.1, transform="log") for name in ("attack", "attack_error"))
+    after = forecast(Past(priors=both, mean=np.log([0.1, 0.1]), covariance=0.01**2 * np.eye(2)), 0.0)
+    assert after.sd[0] > 4 * after.sd[1] == pytest.approx(0.04)
 
 
 def test_what_a_club_left_at_home_was_known_for_follows_the_others():

@@ -48,7 +48,7 @@ def test_the_panel_makes_and_chooses_a_course(fresh_home: Path) -> None:
 
 
 @pytest.mark.parametrize("name", ["../up", "a/b", "home course"])
-def test_a_course_that_cannot_be_made_or_has_gone_is_said(name: str) -> None:
+def test_a_course_that_cannot_be_made_or_kept_or_has_gone_is_said(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     made()
     panel = panels.CoursePanel()
     panel.course.value = course.NEW
@@ -58,11 +58,6 @@ def test_a_course_that_cannot_be_made_or_has_gone_is_said(name: str) -> None:
     assert settings.made_in(settings.courses_folder()) == ["home course"]
     settings.remember(course="gone")
     refused("choose a course again on the start page", golfphys.chosen)
-
-
-def test_a_choice_that_cannot_be_kept_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
-    made()
-    panel = panels.CoursePanel()
     monkeypatch.setattr(settings, "remember", Mock(side_effect=OSError(28, "No space left on device")))
     panel.course.value = course.DEMO
     assert "could not be kept" in panel.message.value
@@ -123,12 +118,10 @@ def test_rows_that_name_nobody_are_of_the_one_player_there_is_and_target_hits_co
     hits = {"club": "SW", "lie": "clean", "distance_m": 8, "target_size_m": 1.5, "tries": 10, "hits": 4}
     append_rows(away / "targets.csv", [hits])
     make_player_folder(settings.players_folder() / "Ada")
-    log = settings.logged_before("Ada", "home course")
-    assert log is not None
+    log: Any = settings.logged_before("Ada", "home course")
     assert {kind: len(sheet.frame) for kind, sheet in log.sheets.items()} == {"chips": 1, "targets": 1}
     make_player_folder(settings.players_folder() / "Bea")
-    unclear = settings.logged_before("Ada", "home course")
-    assert unclear is not None
+    unclear: Any = settings.logged_before("Ada", "home course")
     assert not unclear.sheets
     assert "Of the chips on away 1 name no player and do not count: say whose they are." in unclear.notes
 
@@ -140,9 +133,8 @@ def test_where_the_course_lacks_a_sheet_a_page_shows_the_demonstration() -> None
     instead = golfphys.chosen("rollouts", "drops")
     assert (instead.is_demo, instead.units) == (True, "feet")
     assert chosen.sheet("drops") is None
-    assert chosen.spots == ("practice-low",)
-    assert (chosen.spot, chosen.line_deg, chosen.lies) == ("practice-low", 0.0, ())
-    assert chosen.line_in_words == "along the west edge"
+    found = (chosen.spots, chosen.spot, chosen.line_deg, chosen.lies, chosen.line_in_words)
+    assert found == (("practice-low",), "practice-low", 0.0, (), "along the west edge")
 
 
 def test_the_place_to_begin_with_was_rolled_on_where_any_was() -> None:
@@ -157,20 +149,13 @@ def test_the_place_to_begin_with_was_rolled_on_where_any_was() -> None:
 
 
 def test_results_are_kept_by_content_and_only_our_own_are_loaded(fresh_home: Path) -> None:
-    calls: list[int] = []
-
-    def make() -> dict[str, int]:
-        calls.append(1)
-        return {"fit": len(calls)}
-
+    make, local = Mock(side_effect=({"fit": number} for number in (1, 2, 3))), lambda: None
     assert [settings.cached(b"a", make), settings.cached(b"a", make)] == [{"fit": 1}] * 2
     assert settings.cached(b"b", make) == {"fit": 2}
     for path in (fresh_home / "fits").glob("*.kept"):
         path.write_bytes(path.read_bytes()[:-1] + b"!")
     assert settings.cached(b"a", make) == {"fit": 3}
-    assert settings.cached(b"c", lambda: make) is make
-    local = lambda: None  # noqa: E731
-    assert settings.cached(b"d", lambda: local) is local
+    assert settings.cached(b"c", lambda: local) is local
 
 
 def rolled(monkeypatch: pytest.MonkeyPatch, *spots: str) -> Chosen:
@@ -183,18 +168,18 @@ def rolled(monkeypatch: pytest.MonkeyPatch, *spots: str) -> Chosen:
 
 
 def test_a_fit_is_kept_for_the_next_page(monkeypatch: pytest.MonkeyPatch) -> None:
-    calls: list[int] = []
-    monkeypatch.setattr(course, "fit", lambda *sheets, past: calls.append(1) or {"rolls": len(sheets)})
+    fit = Mock(return_value={"rolls": 1})
+    monkeypatch.setattr(course, "fit", fit)
     chosen = rolled(monkeypatch, "low")
     assert golfphys.chosen().fit == chosen.fit
-    assert calls == [1]
+    assert fit.call_count == 1
     append_rows(chosen.folder / "rollouts.csv", [{"spot": "low", "heading_deg": 0, "distance_ft": 9}])
     assert golfphys.chosen().fit
-    assert calls == [1, 1]
+    assert fit.call_count == 2
     chips = chosen.folder / "chips.csv"
     chips.rename(chips.with_suffix(".txt")).write_text(chips.with_suffix(".txt").read_text() + "# another\n")
     assert golfphys.chosen().fit
-    assert calls == [1, 1, 1]  # every file that a course is read from
+    assert fit.call_count == 3  # every file that a course is read from
 
 
 def exporter(on: Chosen) -> panels.ExportForm:
@@ -223,15 +208,14 @@ def test_results_carry_the_name_of_the_course_and_the_date_and_the_demonstration
 def test_results_that_cannot_be_written_are_said() -> None:
     chosen = made()
     form = exporter(chosen)
-    form.folder.value = str(Path(golfphys.__file__).parent / "results")
-    assert form.write() is None
-    assert "within golfphys itself" in form.message.value
-    form.folder.value = str(chosen.folder / "chips.csv")
-    form.button.click()
-    assert "Not all was written" in form.message.value
+    within = Path(golfphys.__file__).parent / "results", "within golfphys itself"
+    for folder, words in (within, (chosen.folder / "chips.csv", "Not all was written")):
+        form.folder.value = str(folder)
+        form.button.click()
+        assert words in form.message.value
     for box in form.wanted.values():
         box.value = False
-    form.write()
+    assert form.write() is None
     assert "Nothing is ticked" in form.message.value
 
 

@@ -44,15 +44,17 @@ def saved(form: panels.EntryForm, **cells: object) -> None:
     assert "Saved as row" in form.message.value, form.message.value
 
 
-def test_rows_in_feet_stay_in_feet() -> None:
+def test_rows_in_feet_stay_in_feet_also_where_the_form_makes_the_sheet() -> None:
     chosen = made(units="feet")
+    (chosen.folder / "chips.csv").unlink()
     form = form_for("chips", chosen)
     for number in range(3):
         saved(form, **CHIP)
         assert "carry (feet)" in {field.input.description for field in form.fields.values()}, number
-    chips = read_chips(chosen.folder / "chips.csv").frame
-    assert chips["carry"].round(3).tolist() == [6.096] * 3
-    assert chips["rest"].round(3).tolist() == [10.973] * 3
+    sheet = read_chips(chosen.folder / "chips.csv")
+    assert sheet.reference_line == "along the west edge"
+    assert sheet.frame["carry"].round(3).tolist() == [6.096] * 3
+    assert sheet.frame["rest"].round(3).tolist() == [10.973] * 3
     for kind in kinds():
         labels = " ".join(field.input.description for field in form_for(kind, chosen).fields.values())
         assert "(metres)" not in labels
@@ -212,26 +214,16 @@ def test_a_fault_is_said_and_raised(monkeypatch: pytest.MonkeyPatch, form: panel
     refused("no field 'distance_yd'; it has: spot", lambda: form.put(distance_yd=3))
 
 
-def test_a_form_makes_a_sheet_that_is_not_there() -> None:
-    chosen = made(units="feet")
-    (chosen.folder / "chips.csv").unlink()
-    form = form_for("chips", chosen)
-    saved(form, **CHIP)
-    sheet = read_chips(form.path)
-    assert sheet.reference_line == "along the west edge"
-    assert sheet.frame["carry"].round(3).tolist() == [6.096]
-
-
 def test_estimates_narrow_as_rolls_come_in(form: panels.EntryForm) -> None:
-    saved(form, **ROLL)
-    assert "nothing known yet" in form.estimates.value
-    saved(form, **(ROLL | {"heading_deg": 180, "distance_m": 2.4}))
-    assert "Two more at heading 90 would at least halve the interval of the slope" in form.estimates.value
-    saved(form, **(ROLL | {"heading_deg": 90, "distance_m": 2.7}))
-    saved(form, **(ROLL | {"heading_deg": 270, "distance_m": 2.8}))
-    said = form.estimates.value
-    assert "practice-low, 4 rolls: green speed" in said
-    assert "slope" in said
+    for heading, distance, said in (
+        (0, 3.05, "nothing known yet"),
+        (180, 2.4, "Two more at heading 90 would at least halve the interval of the slope"),
+        (90, 2.7, "slope"),
+        (270, 2.8, "practice-low, 4 rolls: green speed"),
+    ):
+        saved(form, **(ROLL | {"heading_deg": heading, "distance_m": distance}))
+        assert said in form.estimates.value
+    assert "slope" in form.estimates.value
 
 
 def test_advice_agrees_with_the_information_of_two_more_rolls() -> None:
@@ -243,47 +235,38 @@ def test_advice_agrees_with_the_information_of_two_more_rolls() -> None:
     fit = filling._fit(frame)
     found = filling.narrowing(fit, turns, 1.83)
     drawn = fit.greens("home-left", 500)
-    slope = {"grade": float(np.median(drawn.grade)), "fall_direction": float(np.median(drawn.fall_direction))}
-    green = golfphys.Green(
-        resistance=golfphys.Resistance(constant=float(np.median(drawn.resistance.constant))), **slope
+    slope = {name: float(np.median(getattr(drawn, name))) for name in ("grade", "fall_direction")}
+    law = golfphys.Resistance(constant=float(np.median(drawn.resistance.constant)))
+    scatter = fit.estimates["estimate"].loc[[("all", "scatter_absolute"), ("all", "scatter_relative")]]
+    known: dict[str, Any] = {"green": golfphys.Green(resistance=law, **slope), "scatter": tuple(scatter)}
+    today, *more = (
+        golfphys.expected_intervals(plan, **known, release_speed_sd=0.0)["half_width"]["spot"]
+        for plan in (golfphys.RolloutPlan(headings_deg=(*turns, *one), repeats=2) for one in ((), *zip(turns)))
     )
-    absolute, relative = (
-        fit.estimates.loc[("all", f"scatter_{kind}"), "estimate"] for kind in ("absolute", "relative")
-    )
-    known: dict[str, Any] = {"green": green, "scatter": (absolute, relative), "release_speed_sd": 0.0}
-    plans = [
-        golfphys.RolloutPlan(headings_deg=(*turns, *more), repeats=2) for more in ((), *((turn,) for turn in turns))
-    ]
-    today, *more = (golfphys.expected_intervals(plan, **known)["half_width"]["spot"] for plan in plans)
     for turn, then in zip(turns, more, strict=True):
-        slope = np.hypot(then["grade_along"], then["grade_left"]) / np.hypot(today["grade_along"], today["grade_left"])
-        foretold = [then["stimp_ft"] / today["stimp_ft"], slope]
+        across = np.hypot(then["grade_along"], then["grade_left"]) / np.hypot(today["grade_along"], today["grade_left"])
+        foretold = [then["stimp_ft"] / today["stimp_ft"], across]
         assert [found[turn, name] for name in ("stimp_ft", "grade")] == pytest.approx(foretold, abs=0.08)
     assert filling.next_rolls(frame, fit).startswith("Two more")
-
-
-def test_mean_interval_covers_as_it_says() -> None:
-    found = [filling.mean_interval(values) for values in np.random.default_rng(5).standard_normal((2000, 5))]
-    assert np.mean([abs(item.mean) < item.half for item in found]) == pytest.approx(0.9, abs=0.02)
-    assert math.isinf(filling.mean_interval([1.0]).half)
 
 
 def test_drops_chips_and_putts_say_what_they_show() -> None:
     """Restitution with its interval, carry against target, and how many more would halve the interval; counts."""
     chosen = made()
-    drops = form_for("drops", chosen)
+    drops, chips, putts = (form_for(kind, chosen) for kind in ("drops", "chips", "putts"))
     for rebound in (0.30, 0.32, 0.31):
         saved(drops, spot="low", drop_height_m=1.5, rebound_height_m=rebound)
     assert "low, 3 drops: the ball comes back with 0.45" in drops.estimates.value
     assert "9 more drops would about halve this interval" in drops.estimates.value
-    chips = form_for("chips", chosen)
     for carry in (5.8, 6.3, 6.6):
         saved(chips, club="sand wedge", lie="fairway", target_carry_m=6.0, carry_m=carry, rest_m=carry + 4)
     assert "beyond the target on average" in chips.estimates.value
     assert "They run 4.0 m on average" in chips.estimates.value
-    putts = form_for("putts", chosen)
     saved(putts, distance_m=2, tries=10, made=6)
     assert "10 putts, 6 holed" in putts.estimates.value
+    found = [filling.mean_interval(values) for values in np.random.default_rng(5).standard_normal((2000, 5))]
+    assert np.mean([abs(item.mean) < item.half for item in found]) == pytest.approx(0.9, abs=0.02)
+    assert math.isinf(filling.mean_interval([1.0]).half)
 
 
 FOREIGN = "place;direction;distance (ft)\nlow;0;10,2\nlow;180;8,1\n"

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from conftest import ROOT, refused
 
-from golfphys import BAG, LIES, Club, Green, Logged, Resistance, Turf, assumed, read_wedges, simulate, strike
+from golfphys import BAG, LIES, Green, Logged, Resistance, Turf, assumed, read_wedges, simulate, strike
 from golfphys.physics.club import TOUR_PLAYER
 from golfphys.planning import PUTTING, USUAL, Change, Effort, Position, changed_loft, plan_chip, read_study, what_if
 from golfphys.planning.carry_sheet import OFF_GREEN, RULES_CAUTION, make_carry_sheet, measured_pace, played_by_row
@@ -52,40 +52,31 @@ def test_each_row_is_the_plan_of_that_distance(sheet):
     level = [item.label for item in plan.played[: len(plan.answer.choices)]]
     assert sheet.best.loc[12] == (sheet.best.loc[6] if sheet.best.loc[6] in level else plan.pick)
     row = plan.table.set_index("club").loc["9-iron"]
-    assert sheet.table.loc[12, ("9-iron", "land")] == pytest.approx(row["landing_m"] / 0.8)
-    assert sheet.table.loc[12, ("9-iron", "run")] == pytest.approx(row["roll_m"] / 0.8)
-    half = (row["roll_high_m"] - row["roll_low_m"]) / 2
-    assert sheet.table.loc[12, ("9-iron", "give")] == pytest.approx(half / 0.8)
+    planned = np.array([row["landing_m"], row["roll_m"], (row["roll_high_m"] - row["roll_low_m"]) / 2])
+    assert sheet.table.loc[12, "9-iron"][["land", "run", "give"]].to_numpy(float) == pytest.approx(planned / 0.8)
+    assert measured_pace(17.0, 20) == pytest.approx(0.85)
 
 
-def test_the_sheet_says_what_it_rests_on_and_what_was_not_measured(sheet):
+def test_the_sheet_says_what_it_rests_on_and_downhill_and_rough_move_the_landing_nearer(sheet):
     assert sheet.cautions[-1] == RULES_CAUTION
     assert "Not measured, so drawn from what is usual: the player" in sheet.cautions[0]
     assert "tour-level player" in sheet.player
     assert "slope at the spot 2.0 %" in sheet.green
-
-
-def test_downhill_and_rough_move_the_landing_nearer(sheet):
     assert (sheet.moves["downhill 2 %"].dropna() < 0).all()
     assert (sheet.moves["uphill 2 %"].dropna() > 0).all()
     assert {"rough", "light rough", "tight"} <= set(sheet.moves.columns)
 
 
 def test_what_was_never_measured_widens_the_run():
-    random = np.random.default_rng(1)
-    constant = LEVEL.resistance.constant * np.exp(0.05 * random.standard_normal(64))
+    constant = LEVEL.resistance.constant * np.exp(0.05 * np.random.default_rng(1).standard_normal(64))
     rolled = replace(LEVEL, resistance=Resistance(constant=constant))
-    measured = Logged(rolls=16, spots=("low",))
-    unsure = assumed(rolled, logged=measured, n=64)
-    certain = assumed(rolled, turf=Turf(), player=TOUR_PLAYER, logged=measured, n=64)
-    give = [
-        make_carry_sheet(one, spot="low", made_for=DAY, unit="m", distances=[12.0], effort=FEW)
-        .table.loc[12.0]
-        .xs("give", level=1)
-        .mean()
-        for one in (unsure, certain)
-    ]
-    assert give[0] > 1.4 * give[1]
+    measured = {"logged": Logged(rolls=16, spots=("low",)), "n": 64}
+    question = {"spot": "low", "made_for": DAY, "unit": "m", "distances": [12.0], "effort": FEW}
+    unsure, certain = (
+        make_carry_sheet(draws, **question).table.loc[12.0].xs("give", level=1).mean()
+        for draws in (assumed(rolled, **measured), assumed(rolled, turf=Turf(), player=TOUR_PLAYER, **measured))
+    )
+    assert unsure > 1.4 * certain
 
 
 @pytest.mark.parametrize(
@@ -118,12 +109,11 @@ SHOTS = pd.DataFrame(MEASURED, columns=["club", "swing", "carry_m"])
 
 
 def test_gaps_and_overlaps_follow_the_limits():
-    found = find_wedge_gaps(SHOTS, wide=15.0, close=6.0)
+    found, many = (find_wedge_gaps(SHOTS, wide=wide, close=close) for wide, close in ((15.0, 6.0), (50.0, 12.0)))
     assert found.table["carry_m"].tolist() == [41, 52, 62, 78, 92, 110]
     assert found.gaps["kind"].tolist() == ["fine", "fine", "gap", "fine", "gap"]
     assert any("between 62 and 78 m" in note for note in found.notes)
     assert found.table["shots"].tolist() == [3] * 6
-    many = find_wedge_gaps(SHOTS, wide=50.0, close=12.0)
     assert (many.gaps["kind"] == "overlap").sum() == 2
 
 
@@ -151,6 +141,8 @@ def test_a_stronger_wedge_goes_farther_and_a_club_taken_out_leaves_its_gap():
     swapped = what_it_would_fill(found, changed_loft("gap wedge", 49.0), instead_of="gap wedge")
     assert swapped["widest_before_m"].iloc[0] == 18.0
     refused("instead_of is 'putter'", lambda: what_it_would_fill(found, BAG["gap wedge"], instead_of="putter"))
+    # a bent club keeps its sole in step
+    assert changed_loft("gap wedge", 52.0).bounce - BAG["gap wedge"].bounce == pytest.approx(np.radians(2.0))
 
 
 def test_what_fills_a_gap_goes_by_the_limits_asked_for():
@@ -176,13 +168,6 @@ def test_sheets_are_read_in_yards_and_bad_cells_are_all_named(tmp_path):
     bad = pd.DataFrame({"club": ["gap wedge", ""], "swing": ["half", "full"], "carry_m": ["far", 900]})
     said = r"(?s)row 1, column carry_m: found 'far'.*row 2, column club: found a blank.*column carry_m: found '900'"
     refused(said, lambda: find_wedge_gaps(bad))
-
-
-def test_a_bent_club_keeps_its_sole_in_step_and_a_pace_is_a_step():
-    bent = changed_loft("gap wedge", 52.0)
-    assert isinstance(bent, Club)
-    assert bent.bounce - BAG["gap wedge"].bounce == pytest.approx(np.radians(2.0))
-    assert measured_pace(17.0, 20) == pytest.approx(0.85)
 
 
 def test_the_committed_study_is_read() -> None:

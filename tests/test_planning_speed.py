@@ -16,12 +16,8 @@ ONE = {"gap wedge": BAG["gap wedge"]}
 SPEEDS = [8.0, 10.0, 12.0]
 
 
-@pytest.fixture(scope="module")
-def runs():
-    return carry_and_roll(stimps_ft=SPEEDS, grades=(-0.02, 0.0, 0.02))
-
-
-def test_run_grows_with_green_speed_firmness_and_downhill_and_shrinks_with_loft(runs):
+def test_run_grows_with_green_speed_firmness_and_downhill_and_shrinks_with_loft():
+    runs = carry_and_roll(stimps_ft=SPEEDS, grades=(-0.02, 0.0, 0.02))
     for _, own in runs.groupby(["club", "firmness", "grade"]):
         assert own.sort_values("stimp_ft")["roll_m"].is_monotonic_increasing
     for _, own in runs[runs["grade"] == 0.0].groupby(["club", "stimp_ft"]):
@@ -83,13 +79,16 @@ def prices():
     return price_habits(assumed(TEN, bag=TWO), **QUICK)
 
 
-def test_costs_are_over_choosing_each_time(prices):
+def test_costs_are_over_choosing_each_time_and_said_to_the_figures_that_their_intervals_bear(prices):
     table = prices.table.set_index("habit")
     assert set(table.index) == {CHOOSING, "8-iron for everything", "lob wedge for everything", JUST_ON}
     assert table.loc[CHOOSING, "cost"] == 0.0
     assert table["cost"].to_numpy() == pytest.approx((table["strokes"] - table.loc[CHOOSING, "strokes"]).to_numpy())
     assert (table["cost_low"] <= table["cost"]).all()
     assert (table["cost"] <= table["cost_high"]).all()
+    for row in table.itertuples():
+        half = (row.cost_high - row.cost_low) / 2
+        assert 10.0**-row.decimals <= half < 10.0 ** (1 - row.decimals) or row.decimals in (1, 3) or half == 0.0
 
 
 def test_long_pins_are_kept_to_the_iron_and_short_ones_to_the_wedge():
@@ -129,9 +128,3 @@ def test_everyday_chips_are_within_what_a_player_meets():
         assert TO_WORK_WITH[0] <= position.to_pin - position.to_edge <= TO_WORK_WITH[1] + 1e-9
         assert position.lie in ("fairway", "light rough")
         assert 0.0 <= heading < 2 * np.pi
-
-
-def test_costs_are_said_to_the_figures_that_their_intervals_bear(prices):
-    for row in prices.table.itertuples():
-        half = (row.cost_high - row.cost_low) / 2
-        assert 10.0**-row.decimals <= half < 10.0 ** (1 - row.decimals) or row.decimals in (1, 3) or half == 0.0

@@ -1,6 +1,7 @@
 """Adding rows: nothing that was in the file is ever lost, whatever fails and whoever else writes."""
 
 import errno
+import itertools
 import math
 import os
 import subprocess
@@ -31,37 +32,28 @@ def path(tmp_path):
     return file
 
 
-def test_a_row_lands_under_its_headings_and_the_rest_stays(path):
-    assert append_row(path, ROW) == 4
-    assert path.read_bytes() == TEXT.encode() + b'low,rain,90,9.8,,"a ""gust"", strong"\n'
-    rolls = read_rollouts(path).frame
-    assert rolls["weather"].tolist() == ["sun", "rain"]
-    assert rolls["note"].tolist() == ["first", 'a "gust", strong']
+STYLES = ["utf-8 mark", "utf-16", "utf-16 unmarked", "windows", "old mac", "no last line end", "decimal commas", "tabs"]
 
 
-STYLES = ("utf-8 mark", "utf-16", "utf-16 unmarked", "windows", "old mac", "no last line end", "decimal commas", "tabs")
-
-
-@pytest.mark.parametrize("style", STYLES)
-def test_the_style_of_the_file_is_kept(path, style):
-    old = SAVED[style][0](TEXT)
+@pytest.mark.parametrize("style", ["", *STYLES])
+def test_a_row_lands_under_its_headings_and_the_rest_stays_in_the_style_of_the_file(path, style):
+    old = SAVED[style][0](TEXT) if style else TEXT.encode()
     path.write_bytes(old)
     assert append_row(path, ROW) == 4
     assert path.read_bytes().startswith(old)
+    assert style or path.read_bytes() == old + b'low,rain,90,9.8,,"a ""gust"", strong"\n'
     rolls = read_rollouts(path).frame
     np.testing.assert_allclose(rolls["distance"], [10.0 * 0.3048, 9.8 * 0.3048])
-    assert rolls["note"][1] == 'a "gust", strong'
+    assert rolls["weather"].tolist() == ["sun", "rain"]
+    assert rolls["note"].tolist() == ["first", 'a "gust", strong']
     if b"\r\n" in old:
         assert path.read_bytes().count(b"\r\n") == path.read_bytes().count(b"\n") == 4
 
 
-def test_other_units_are_converted_to_the_column_of_the_sheet(path):
+def test_values_of_every_type_are_written_and_other_units_converted_to_the_column_of_the_sheet(path, tmp_path):
     append_row(path, {"spot": "low", "heading_deg": 0, "distance_m": 3.048, "side_in": -6})
     rolls = read_rollouts(path).frame
     np.testing.assert_allclose(rolls[["distance", "side"]].to_numpy()[1], [3.048, -0.1524], rtol=1e-9)
-
-
-def test_values_of_every_type_are_written(tmp_path):
     path = new_sheet(tmp_path / "chips.csv", "chips")
     numbers = {"carry_m": np.float64(6.25), "rest_m": np.int64(11), "side_m": float("nan")}
     words = {"club": "SW", "lie": "clean", "spot": None, "note": "two\nlines"}
@@ -153,21 +145,18 @@ CALLS = ("open", "fsync", "close", "replace", "copymode")
 
 
 def _failing(monkeypatch, call, at, error):
-    """Make the `at`-th call of an operating-system function that saving uses fail; return the count of calls."""
+    """Make the `at`-th call of an operating-system function that saving uses fail."""
     owner = writing.shutil if call == "copymode" else writing.os
-    real = getattr(owner, call)
-    seen = []
+    real, calls = getattr(owner, call), itertools.count(1)
 
     def fails(*arguments, **options):
-        seen.append(1)
-        if len(seen) == at:
-            if call == "close":
-                real(*arguments, **options)
-            raise error
-        return real(*arguments, **options)
+        if next(calls) != at:
+            return real(*arguments, **options)
+        if call == "close":
+            real(*arguments, **options)
+        raise error
 
     monkeypatch.setattr(owner, call, fails)
-    return seen
 
 
 @pytest.mark.parametrize("error", [OSError(errno.ENOSPC, "No space left on device"), OSError(errno.EIO, "I/O error")])
@@ -202,18 +191,17 @@ def test_a_disk_that_takes_only_some_bytes_leaves_the_old_sheet(path):
     assert not list(path.parent.glob(".*.part"))
 
 
-KILLED = """
-import os, sys
-from golfphys.sheets import append_row
-setattr(os, sys.argv[2], lambda *_: os._exit(7))
-append_row(sys.argv[1], {"spot": "low", "heading_deg": 90, "distance_ft": 9.8})
-"""
+def python(code, *arguments):
+    """Start Python on code that appends rows to a sheet."""
+    begin = "import os, sys\nfrom golfphys.sheets import append_row\npath, word = sys.argv[1:]\n"
+    row = 'row = {"spot": "low", "heading_deg": 90, "distance_ft": 9.8}\n'
+    return subprocess.Popen([sys.executable, "-c", begin + row + code, *map(str, arguments)], cwd=ROOT)
 
 
 @pytest.mark.parametrize("call", ["fsync", "replace"])
 def test_a_crash_leaves_the_old_sheet_and_the_next_writer_clears_up(path, call):
-    done = subprocess.run([sys.executable, "-c", KILLED, str(path), call], cwd=ROOT, check=False, timeout=60)
-    assert done.returncode == 7
+    killed = python("setattr(os, word, lambda *_: os._exit(7)); append_row(path, row)", path, call)
+    assert killed.wait(timeout=60) == 7
     assert path.read_bytes() == TEXT.encode()
     assert len(list(path.parent.glob(".rollouts.csv.*.part"))) == 1
     append_row(path, ROW)
@@ -221,28 +209,15 @@ def test_a_crash_leaves_the_old_sheet_and_the_next_writer_clears_up(path, call):
     assert len(read_rollouts(path).frame) == 2
 
 
-def test_rows_of_many_threads_all_arrive(path):
-    notes = [f"{number}" for number in range(12)]
+def test_rows_of_threads_and_of_processes_all_arrive(path):
+    notes, names = [str(number) for number in range(12)], ("first", "second")
     with ThreadPoolExecutor(3) as threads:
         list(threads.map(lambda note: append_row(path, ROW | {"note": note}), notes))
-    assert sorted(read_rollouts(path).frame["note"][1:]) == sorted(notes)
-
-
-WRITER = """
-import sys
-from golfphys.sheets import append_row
-for number in range(10):
-    append_row(sys.argv[1], {"spot": "low", "heading_deg": 90, "distance_ft": 9.8, "note": f"{sys.argv[2]}-{number}"})
-"""
-
-
-def test_rows_of_two_processes_all_arrive(path):
-    writers = [
-        subprocess.Popen([sys.executable, "-c", WRITER, str(path), name], cwd=ROOT) for name in ("first", "second")
-    ]
+    code = 'for number in range(10): append_row(path, row | {"note": f"{word}-{number}"})'
+    writers = [python(code, path, name) for name in names]
     assert [writer.wait(timeout=60) for writer in writers] == [0, 0]
-    notes = read_rollouts(path).frame["note"].tolist()
-    assert sorted(notes[1:]) == sorted(f"{name}-{number}" for name in ("first", "second") for number in range(10))
+    notes += [f"{name}-{number}" for name in names for number in range(10)]
+    assert sorted(read_rollouts(path).frame["note"][1:]) == sorted(notes)
 
 
 def test_a_writer_that_does_not_let_go_is_reported(path):
@@ -316,11 +291,12 @@ def test_a_course_is_read_as_far_as_it_is_filled(tmp_path):
     refused("make_course_folder", lambda: read_course(tmp_path / "nowhere"), SheetError)
 
 
-LINES = (
-    "# mine", "club,lie,carry_m,rest_m,own words", "sand wedge,fairway,6.3,11.2,a", "", "lob wedge,fairway,5,7,b",
-    "9-iron,tight,5,14,c",
-)  # fmt: skip
-MENDED = "\r\n".join(LINES)
+MENDED = """# mine
+club,lie,carry_m,rest_m,own words
+sand wedge,fairway,6.3,11.2,a
+
+lob wedge,fairway,5,7,b
+9-iron,tight,5,14,c""".replace("\n", "\r\n")
 
 
 @pytest.mark.parametrize("style", ["no last line end", "utf-8 mark", "decimal commas", "utf-16"])
@@ -359,12 +335,8 @@ def test_cells_that_a_spreadsheet_would_run_are_quoted_and_read_back(sheet):
     assert "'=1+1" in path.read_text()
     frame = read_rollouts(path).frame
     assert frame["note"].tolist() == ["a", "=1+1"]
-    text = sheets.sheet_text(
-        frame.assign(note=["@here", "+x"]), "rollouts", ["spot", "heading_deg", "distance_m", "note"]
-    )
-    assert "'@here" in text
-    assert "'+x" in text
-    table = sheets.table_text(pd.DataFrame({"=x": ["@y"], "n": [-1.5]}))
-    assert "'=x" in table
-    assert "'@y" in table
-    assert "-1.5" in table
+    names = ["spot", "heading_deg", "distance_m", "note"]
+    text = sheets.sheet_text(frame.assign(note=["@here", "+x"]), "rollouts", names)
+    text += sheets.table_text(pd.DataFrame({"=x": ["@y"], "n": [-1.5]}))
+    assert all(cell in text for cell in ("'@here", "'+x", "'=x", "'@y", "-1.5"))
+    assert "'-1.5" not in text

@@ -9,7 +9,7 @@ import pytest
 from conftest import ROOT, refused
 from fitted_demo import script
 
-from golfphys import append_row, make_course_folder, make_player_folder, read_chips, read_course, read_rollouts
+from golfphys import append_row, make_course_folder, make_player_folder, read_course, read_rollouts
 from golfphys.sheets import SheetError, append_rows, around, new_sheet, read_player, read_sheet, read_survey, sheet_text
 from golfphys.sheets.dictionary import descriptor, kind_of, kinds
 from golfphys.sheets.rows import likely_matches, matched_rows, read_source
@@ -60,23 +60,11 @@ def test_what_a_player_logged_is_hers_on_every_course(tmp_path):
     refused("already", lambda: make_player_folder(hers), SheetError)
 
 
-def test_chips_may_tell_option_slope_and_time_of_the_hop(sheet):
-    text = "club,lie,option,lie_slope_deg,rest_m,hop_time_s,player\nsand wedge,rough,Hands Level,-3,9,0.4,Ann\n"
-    chip = read_chips(sheet(text)).frame.iloc[0]
-    assert (chip["option"], chip["player"], chip["hop_time"]) == ("Hands Level", "Ann", 0.4)
-    assert chip["lie_slope"] == pytest.approx(math.radians(-3))
-
-
 def test_ground_around_the_green_is_no_green_of_the_wrong_unit(sheet):
-    head = "spot,heading_deg,distance_m\n"
     rows = "".join(f"Fringe ninth,{heading},0.9\nlow,{heading},3.0\n" for heading in (0, 90, 180, 270))
-    assert len(read_rollouts(sheet(head + rows)).frame) == 8
-    assert around("Fringe ninth") == "fringe"
-    assert around("rough_left") == "rough"
-    assert around("roughly here") is None
-    text = "spot,drop_height_m,rebound_height_m\ncollar,1.5,0.2\nlow,1.5,0.31\n"
-    drops = read_sheet(sheet(text), "drops").frame
-    assert [around(spot) for spot in drops["spot"]] == ["collar", None]
+    assert len(read_rollouts(sheet(f"spot,heading_deg,distance_m\n{rows}")).frame) == 8
+    spots = ("Fringe ninth", "rough_left", "collar", "roughly here", "low")
+    assert [around(spot) for spot in spots] == ["fringe", "rough", "collar", None, None]
 
 
 def test_a_survey_on_a_grid_or_anywhere_is_read(sheet):
@@ -120,27 +108,20 @@ def test_columns_of_one_quantity_differ_only_in_their_unit(kind):
         assert set(group) <= set(kind.quantities)
 
 
-@pytest.fixture(scope="module")
-def report():
-    return frictionless.validate(str(DATA / "datapackage.json"))
-
-
-def test_every_sheet_is_valid_to_the_outside_validator(report):
+def test_every_sheet_is_valid_to_the_outside_validator_which_counts_the_same_rows():
+    report = frictionless.validate(str(DATA / "datapackage.json"))
     assert report.valid, report.flatten(["name", "rowNumber", "fieldName", "message"])
-    paths = {task.place for task in report.tasks}
     folders = ("demo", "published", "templates")
-    assert paths == {path.relative_to(DATA).as_posix() for folder in folders for path in (DATA / folder).glob("*.csv")}
-
-
-def test_the_outside_validator_counts_the_same_rows(report):
+    paths = {path.relative_to(DATA).as_posix() for folder in folders for path in (DATA / folder).glob("*.csv")}
+    assert {task.place for task in report.tasks} == paths
     for task in report.tasks:
         path = DATA / task.place
         if path.parent.name == "templates":
             with pytest.raises(SheetError) as caught:
                 read_sheet(path, path.stem.removesuffix("_feet"))
             assert caught.value.unfilled
-            continue
-        assert len(read_sheet(path, path.stem).frame) == task.stats["rows"]
+        else:
+            assert len(read_sheet(path, path.stem).frame) == task.stats["rows"]
 
 
 def test_templates_and_description_are_what_the_script_makes():

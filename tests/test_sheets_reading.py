@@ -132,6 +132,8 @@ one ball that flew and ran so | carry = 5.1, 16.5 | Was it thin? | {CHIPS}lob we
     lob wedge,fairway,5,16.5,,,60,,\n
 a second landing spotted before the first | first_hop = 5.1 | so far the eye may err |
     {HOPS}lob wedge,fairway,5.2,5.1,9\n
+option, slope and time of the hop | option = Hands Level; player = Ann; hop_time = 0.4; lie_slope = -0.05235987756 | |
+    club,lie,option,lie_slope_deg,rest_m,hop_time_s,player\nsand wedge,rough,Hands Level,-3,9,0.4,Ann\n
 [films]
 films | kind = putt, putt, putt, ramp; distance = 0, 0.2, 0.39, 0 | at least three | {FILMS}a,low,90,putt,0,0\n
     a,low,90,putt,0.1,0.2\na,low,90,putt,0.2,0.39\nb,low,0,Ramp,0,0\n
@@ -140,6 +142,7 @@ drops | drop_height = 1.5, 1.5, nan; first_flight = nan, 0.5, 0.5 | | {CENTIMETR
     low,,,500,210\n
 units as people write them | drop_height = 1.5; rebound_height = 0.31; first_flight = 0.5 | |
     Spot,Drop height (cm),rebound-height [cm]:,First flight in seconds\nlow,150,31,0.5\n
+ground around the green | spot = collar, low | | spot,drop_height_m,rebound_height_m\ncollar,1.5,0.2\nlow,1.5,0.31\n
 [putts]
 putts | tries = 1, 1; distance = 3.048, 6.096 | | distance_ft,made\n10,1\n20,0\n
 [targets]
