@@ -30,10 +30,11 @@ ExternalCheck = Callable[..., None]
 """The call that the `external_check` fixture hands out."""
 
 
-def refused(words: str, work: Callable[[], Any], error: type[Exception] = ValueError) -> None:
-    """Hold that some work is refused with an error that says these words (a regular expression)."""
-    with pytest.raises(error, match=words):
+def refused(words: str, work: Callable[[], Any], error: type[Exception] = ValueError) -> Any:
+    """Hold that some work is refused with an error that says these words (a regular expression), and return it."""
+    with pytest.raises(error, match=words) as caught:
         work()
+    return caught.value
 
 
 def tried(work: Callable[[], Any]) -> tuple[Any, ValueError | None]:

@@ -175,17 +175,6 @@ def test_things_hold_arrays() -> None:
     refused("expected them to broadcast", lambda: simulate(Launch(np.full(3, 8.0), 0.6, 250.0), green))
 
 
-def test_first_hop_and_start_of_the_roll_are_in_the_result() -> None:
-    for ground in (SLOPE, Ground(green=SLOPE, strips=(Strip(until=2.0),))):
-        shot = simulate(Launch(8.0, 0.6, 250.0), ground)
-        assert shot.landing_x < shot.hop_x < shot.roll_x < shot.rest_x
-        assert shot.flight_time < shot.hop_time < shot.rest_time
-        assert 0.5 < shot.roll_speed < 5.0
-    dead = simulate(Launch(3.0, 0.2, 0.0), replace(SLOPE, turf=Turf(restitution=0.0, tilt=0.0)))
-    assert dead.bounces == 0
-    assert (dead.hop_x, dead.hop_time) == (dead.landing_x, dead.flight_time)
-
-
 def test_the_search_for_garbage_goes_on_after_a_shot() -> None:
     with uncollected():
         simulate(Launch(8.0, 0.6, 250.0), SLOPE)
@@ -221,11 +210,14 @@ def test_a_shot_that_the_lanes_give_up_is_played_alone() -> None:
     assert found.status[0] in (Status.STOPPED, Status.STILL_BOUNCING)
 
 
-def test_path_of_a_shot() -> None:
+def test_path_of_a_shot_its_first_hop_and_the_start_of_its_roll() -> None:
     fringe = Ground(green=SLOPE, strips=(Strip(until=7.0, resistance=Resistance(constant=0.25), grade=0.05),))
     for ground in (SLOPE, fringe):
         launch = Launch(8.0, 0.6, 250.0, 0.05, 20.0)
         path, shot_ = trace(launch, ground), simulate(launch, ground)
+        assert shot_.landing_x < shot_.hop_x < shot_.roll_x < shot_.rest_x
+        assert shot_.flight_time < shot_.hop_time < shot_.rest_time
+        assert 0.5 < shot_.roll_speed < 5.0
         assert (path.x[-1], path.y[-1], path.time[-1]) == (shot_.rest_x, shot_.rest_y, shot_.rest_time)
         assert path.x[0] == path.y[0] == path.height[0] == path.time[0] == 0.0
         assert np.all(np.diff(path.time) >= 0)
@@ -234,10 +226,12 @@ def test_path_of_a_shot() -> None:
         # the first time it is down again is the first landing
         down = next(i for i in range(1, len(path.x)) if path.height[i] < 1e-6)
         assert math.hypot(path.x[down] - shot_.landing_x, path.y[down] - shot_.landing_y) < 1e-3
+    dead = simulate(Launch(3.0, 0.2, 0.0), replace(SLOPE, turf=Turf(restitution=0.0, tilt=0.0)))
+    assert dead.bounces == 0
+    assert (dead.hop_x, dead.hop_time) == (dead.landing_x, dead.flight_time)
     one, two = Launch(8.0, 0.6, 250.0), Aerodynamics(drag_scale=np.array([0.9, 1.1]))
     for more in ({"launch": chips(2), "ground": SLOPE}, {"launch": one, "ground": SLOPE, "aerodynamics": two}):
-        with pytest.raises(ValueError, match=r"shape \(2,\); expected one shot"):
-            trace(**more)
+        refused(r"shape \(2,\); expected one shot", lambda more=more: trace(**more))
 
 
 def test_a_strip_behind_the_green_stops_what_runs_through() -> None:
@@ -255,22 +249,19 @@ def test_a_strip_behind_the_green_stops_what_runs_through() -> None:
 
 def test_local_slopes_scatter_the_run_and_no_others() -> None:
     launch = Launch(np.full(2000, 8.0), 0.6, 250.0)
-    even, uneven = simulate(launch, SLOPE), simulate(launch, SLOPE, bumps=1)
+    even, uneven, again = simulate(launch, SLOPE), simulate(launch, SLOPE, bumps=1), simulate(launch, SLOPE, bumps=1)
+    assert same(uneven, again)
     assert np.all(uneven.landing_x == even.landing_x)
-    spread = np.std(uneven.run) / np.mean(even.run)
-    assert 0.01 < spread < 0.25
+    assert 0.01 < np.std(uneven.run) / np.mean(even.run) < 0.25
     flat = simulate(launch, replace(SLOPE, turf=Turf(unevenness=0.0)), bumps=1)
     assert np.allclose(flat.rest_x, even.rest_x, atol=1e-9)
     # a landing on ground that rises as the green does when tilted by as much takes off as there
-    bump = np.zeros((1, 2))
-    bump[0, 0] = 1.0
     tilted = Green(resistance=SLOPE.resistance, grade=0.1, fall_direction=math.pi)
     level = Green(resistance=SLOPE.resistance, turf=Turf(unevenness=0.1))
     steeply = Launch(8.0, 1.5, 0.0)
-    one, other = simulate(steeply, level, bumps=bump), simulate(steeply, tilted)
+    one, other = simulate(steeply, level, bumps=np.array([[1.0, 0.0]])), simulate(steeply, tilted)
     assert (one.hop_x - one.landing_x) < 0.0
     assert (one.hop_x - one.landing_x) == pytest.approx(other.hop_x - other.landing_x, rel=0.2)
-    assert simulate(launch, SLOPE, bumps=7).rest_x.tolist() == simulate(launch, SLOPE, bumps=7).rest_x.tolist()
     patchy = replace(SLOPE, turf=Turf(patchiness=0.1))
     assert np.any(simulate(launch, patchy, bumps=7).rest_x != simulate(launch, patchy).rest_x)
     refused(r"bumps has shape \(3,\); expected", lambda: simulate(launch, SLOPE, bumps=[1.0, 2.0, 3.0]))
@@ -339,11 +330,13 @@ def test_a_first_compilation_is_announced_once(monkeypatch, tmp_path, capsys):
 
 
 def test_calls_at_the_same_time_do_not_disturb_each_other() -> None:
-    sheet = golfphys.read_rollouts(versions.ROOT / "data" / "demo" / "rollouts.csv")
-    launch = golfphys.Launch(np.linspace(5, 14, 500), 0.6, 250.0)
+    sheet = golfphys.read_rollouts(ROOT / "data" / "demo" / "rollouts.csv")
+    launch, few = (
+        golfphys.Launch(np.linspace(5, 14, 500), 0.6, 250.0),
+        golfphys.Effort(draws=8, landings=9, errors=4, last=16),
+    )
 
     def work(_number: int) -> tuple[Any, ...]:
-        few = golfphys.Effort(draws=8, landings=9, errors=4, last=16)
         plan = golfphys.plan_chip(golfphys.assumed(SLOPE), to_edge=3.0, to_pin=15.0, effort=few)
         return golfphys.simulate(launch, SLOPE), golfphys.fit(sheet).estimates, plan.table
 

@@ -49,7 +49,7 @@ def legend_words(ax: "matplotlib.axes.Axes") -> list[str]:
     return [text.get_text() for text in legend.get_texts()]
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def rollout_fit() -> RolloutFit:
     return fitted_demo.before_chips().rollouts
 
@@ -137,14 +137,15 @@ def test_rest_spread_is_seen_from_above_with_left_on_the_left() -> None:
 def test_no_spot_is_left_out_when_there_are_more_than_colours() -> None:
     spots = [f"spot {number}" for number in range(10)]
     table = pd.DataFrame({"spot": spots, "fitted": 3.0, "residual": 0.1, "ordinary": 1.0})
-    ax = plots.plot_residuals(SimpleNamespace(residuals=table))
-    assert legend_words(ax)[:10] == spots
     hours = pd.DataFrame({"spot": spots, "time": pd.Timestamp("2025-05-06"), "stimp_ft": 10.0})
-    ax = plots.plot_series(hours.assign(stimp_low=9.5, stimp_high=10.5))
-    assert legend_words(ax) == spots
-    ax.figure.canvas.draw()  # one session only: still no warning
     clouds = {spot: (np.array([1.0]), np.array([0.0])) for spot in spots}
-    assert legend_words(plots.plot_rest(clouds)) == spots
+    for ax in (
+        plots.plot_residuals(SimpleNamespace(residuals=table)),
+        plots.plot_series(hours.assign(stimp_low=9.5, stimp_high=10.5)),
+        plots.plot_rest(clouds),
+    ):
+        assert legend_words(ax)[:10] == spots
+        ax.figure.canvas.draw()  # one session only: still no warning
 
 
 def test_drops_are_drawn_beside_the_fitted_law() -> None:
@@ -193,9 +194,9 @@ def test_style_leaves_no_trace_and_colours_tell_apart() -> None:
         assert matplotlib.rcParams["axes.spines.top"] is False
     plots.plot_trajectories(chip_plan())
     assert dict(matplotlib.rcParams) == before
-    looks = style.looks([str(number) for number in range(7)])
-    assert len({look["color"] for look in looks.values()}) == 7
-    assert {to_hex(look["color"]).upper() for look in looks.values()} <= set(style.OKABE_ITO.values())
+    colours = {to_hex(look["color"]).upper() for look in style.looks([str(number) for number in range(7)]).values()}
+    assert len(colours) == 7
+    assert colours <= set(style.OKABE_ITO.values())
 
 
 def test_estimates_show_the_digits_that_are_known() -> None:

@@ -67,30 +67,28 @@ def test_sentences_are_text_unless_the_page_wrote_them_as_markdown():
     assert not hasattr(ours, "_repr_html_")
 
 
-def test_a_table_of_words_is_no_mathematics_and_stays_one():
-    table = markup.Words({"spot": list(ODD)}).head(4)
-    page = table._repr_html_()
+def test_a_table_of_words_is_no_mathematics_and_stays_one_and_an_answer_is_text():
+    page = markup.Words({"spot": list(ODD)}).head(4)._repr_html_()
     assert "mathjax_ignore" in page.split(">")[1] + page
     assert "<img" not in page
     assert "<script" not in page
-
-
-def odd_plan(text):
-    """Return a plan by hand, one of whose clubs has that name."""
-    plan = chip_plan()
-    for name in ("table", "curves"):
-        frame = getattr(plan, name)
-        frame["club"] = frame["club"].replace("8-iron", text)
-    for held in (plan.trajectories, plan.rest):
-        held[text] = held.pop("8-iron")
-    plan.shown = list(plan.table["club"])
-    return plan
+    choice = {"play": "<b>iron</b>", "land it": "4.0 m from the ball"}
+    shown = markup.Answered(("sure",), (choice,), "sure", ("<i>care</i>",))._repr_html_()
+    assert "&lt;b&gt;iron" in shown
+    assert "<i>care" not in shown
 
 
 @pytest.mark.parametrize("plot", [plots.plot_trajectories, plots.plot_landing_window, plots.plot_rest_spread])
 def test_names_of_clubs_are_text_in_pictures_of_a_plan(plot):
     for text in ODD:
-        ax = plot(odd_plan(text), clubs=[text])
+        plan = chip_plan()
+        for name in ("table", "curves"):
+            frame = getattr(plan, name)
+            frame["club"] = frame["club"].replace("8-iron", text)
+        for held in (plan.trajectories, plan.rest):
+            held[text] = held.pop("8-iron")
+        plan.shown = list(plan.table["club"])
+        ax = plot(plan, clubs=[text])
         shown = [words.split("\n")[0] for words in legend_words(ax)]
         assert markup.escape(text, "figure") in shown
         assert not any(cbook.is_math_text(words) for words in shown)
@@ -127,10 +125,3 @@ def test_cells_of_sheets_are_text_in_their_tables(kind):
     odd = [ODD[number % len(ODD)] for number in range(len(frame))]
     page = getattr(tables, kind)(sheet.replaced(frame.assign(spot=odd)))._repr_html_()
     assert not {"img", "script", "low", "a", "b"} & set(Reader(page).tags)
-
-
-def test_names_of_clubs_are_text_in_an_answer():
-    choice = {"play": "<b>iron</b>", "land it": "4.0 m from the ball"}
-    shown = markup.Answered(("sure",), (choice,), "sure", ("<i>care</i>",))._repr_html_()
-    assert "&lt;b&gt;iron" in shown
-    assert "<i>care" not in shown

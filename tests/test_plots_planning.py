@@ -19,6 +19,7 @@ from golfphys.planning.wedge_gaps import find_wedge_gaps, what_it_would_fill
 TEN = Green.from_stimp(10.0)
 FEW = Effort(draws=8, landings=9, errors=4, last=16)
 KNOWN = Effort(draws=1, landings=9, errors=16, last=32)
+DAY = datetime.date(2025, 5, 6)
 
 
 @pytest.fixture(scope="module")
@@ -26,15 +27,11 @@ def sheet():
     constant = TEN.resistance.constant * np.exp(0.04 * np.random.default_rng(1).standard_normal(32))
     green = Green(resistance=Resistance(constant=constant))
     draws = assumed(green, turf=Turf(), player=TOUR_PLAYER, logged=Logged(rolls=16), n=32)
-    return make_carry_sheet(draws, spot="home-left", made_for=datetime.date(2025, 5, 6), effort=FEW)
+    return make_carry_sheet(draws, spot="home-left", made_for=DAY, effort=FEW)
 
 
-@pytest.fixture(scope="module")
-def plan():
-    return plan_chip(assumed(TEN, n=32), to_edge=3.0, to_pin=14.0, effort=FEW)
-
-
-def test_regret_is_written_in_every_cell_and_the_best_club_is_boxed(plan):
+def test_a_plan_is_shown_in_the_unit_asked_for_and_its_regret_in_every_cell():
+    plan = plan_chip(assumed(TEN, n=32), to_edge=3.0, to_pin=14.0, effort=FEW)
     table = what_if(plan)
     ax = plots.plot_regret(table)
     assert len(ax.texts) == len(table)
@@ -42,14 +39,10 @@ def test_regret_is_written_in_every_cell_and_the_best_club_is_boxed(plan):
     shown = tables.regret(table)
     assert list(shown.index) == list(dict.fromkeys(table["change"]))
     assert shown["best club had one known"].isin(plan.shown).all()
-
-
-def test_a_plan_is_shown_in_the_unit_asked_for(plan):
-    metres, yards = (tables.plan(plan, unit=unit) for unit in ("m", "yd"))
     first = int((plan.table["club"] != PUTTING.name).argmax())  # a putt has no landing
     landing = plan.table["landing_m"].iloc[first]
-    assert metres["land it at (m)"].iloc[first] == f"{landing:.1f}"
-    assert yards["land it at (yd)"].iloc[first] == f"{landing / 0.9144:.1f}"
+    for unit, metres in (("m", 1.0), ("yd", 0.9144)):
+        assert tables.plan(plan, unit=unit)[f"land it at ({unit})"].iloc[first] == f"{landing / metres:.1f}"
     refused("unit is 'paces'", lambda: tables.plan(plan, unit="paces"))
 
 
@@ -69,21 +62,16 @@ def test_pictures_of_speed_show_their_tables():
     assert [plots.short_name(club) for club in ("8-iron", "sand wedge", "chipper")] == ["8i", "SW", "chipper"]
 
 
-def test_prices_are_drawn_cheapest_first():
+def test_prices_are_drawn_cheapest_first_and_gaps_are_shaded():
     losses = {"loss": [0.2, 0.01], "se": [0.01, 0.001], "loss_95": [0.5, 0.05]}
-    table = pd.DataFrame({"plan": ["handbook", "measured"], **losses})
-    ax = plots.plot_decision_quality(table)
+    ax = plots.plot_decision_quality(pd.DataFrame({"plan": ["handbook", "measured"], **losses}))
     assert [label.get_text() for label in ax.get_yticklabels()] == ["measured", "handbook"]
     bag = {name: BAG[name] for name in ("8-iron", "lob wedge")}
     prices = price_habits(assumed(TEN, bag=bag, n=8), positions=3, effort=FEW)
     ax = plots.plot_habits(prices)
     assert [label.get_text() for label in ax.get_yticklabels()] == list(prices.table["habit"])
-
-
-def test_gaps_are_shaded():
     gaps = find_wedge_gaps(demo_wedges())
-    ax = plots.plot_wedge_gaps(gaps)
-    assert len(ax.patches) == (gaps.gaps["kind"] == "gap").sum()
+    assert len(plots.plot_wedge_gaps(gaps).patches) == (gaps.gaps["kind"] == "gap").sum()
     assert len(tables.wedges(gaps, unit="yd")) == len(gaps.table)
     filled = tables.filled(what_it_would_fill(gaps, BAG["gap wedge"]))
     assert list(filled.index) == list(gaps.swings.index)
@@ -116,10 +104,12 @@ def test_the_page_says_the_date_the_green_the_uncertainty_and_the_caution(sheet)
     joined = " ".join(said)
     for words in ("home-left", "2025-05-06", "90 %: ", "Not measured", "4.3a", "G-11", "SW", "paces of 0.90 m", "±"):
         assert words in joined, words
-    row = sheet.table.loc[14.0]
-    land, run = (row["9-iron", name] for name in ("land", "run"))
+    land, run = sheet.table.loc[14.0, "9-iron"][["land", "run"]]
     assert land < 9 < 10 < run
     assert f"{round(2 * land) / 2:g}/{run:.0f}" in said
+    known = make_carry_sheet(stated(TEN), spot="home-left", made_for=DAY, distances=[10.0], effort=KNOWN)
+    assert "taken as exactly known" in known.cautions[0]
+    assert "nan" not in " ".join(text.get_text() for text in plots.draw_carry_sheet(known).texts)
 
 
 @pytest.mark.parametrize("spot", ["practice", "the chipping green behind the old clubhouse, upper tier"])
@@ -146,10 +136,3 @@ def test_several_greens_on_a_page_say_what_to_play_on_each(sheet):
     assert sum(f"{land:g}/" in text for text in said) >= 2
     refused("9 sheets are given; expected 1 to 4", lambda: plots.draw_carry_sheet([sheet] * 9))
     refused("differ in unit, pace or distances", lambda: plots.draw_carry_sheet([sheet, replace(sheet, pace=0.8)]))
-
-
-def test_a_sheet_on_a_green_taken_as_known_says_so():
-    day = datetime.date(2025, 5, 6)
-    plain = make_carry_sheet(stated(TEN), spot="home-left", made_for=day, distances=[10.0], effort=KNOWN)
-    assert "taken as exactly known" in plain.cautions[0]
-    assert "nan" not in " ".join(text.get_text() for text in plots.draw_carry_sheet(plain).texts)

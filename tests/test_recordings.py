@@ -23,18 +23,18 @@ START, SPEED, SLOWING = np.array([0.25, 0.2]), 1.4, 0.62
 MARKS = [(0.0, 0.0), (3.0, 0.0), (3.0, 1.0), (0.0, 1.0)]
 
 
-def bounces(seed: int, wind: float) -> tuple[list[float], Onsets]:
-    rng = np.random.default_rng(seed)
-    first = rng.uniform(0.3, 0.6)
-    times = [0.7, 0.7 + first, 0.7 + first * (1 + rng.uniform(0.3, 0.6))]
-    signal = thuds(times, [0.5, 0.25, 0.12], duration=2.5, wind=wind, seed=seed)
-    return times, find_onsets(Sound(rate=float(RATE), signal=signal))
+def struck(times: list[float], loud: list[float], duration: float, **more: float) -> Onsets:
+    """Return the onsets that are found in an invented recording of thuds."""
+    return find_onsets(Sound(rate=float(RATE), signal=thuds(times, loud, duration=duration, **more)))
 
 
 def test_bounces_in_wind_are_timed_within_three_milliseconds() -> None:
     errors, scaled = [], []
     for seed in range(12):
-        times, onsets = bounces(seed, wind=0.05)
+        rng = np.random.default_rng(seed)
+        first = rng.uniform(0.3, 0.6)
+        times = [0.7, 0.7 + first, 0.7 + first * (1 + rng.uniform(0.3, 0.6))]
+        onsets = struck(times, [0.5, 0.25, 0.12], 2.5, wind=0.05, seed=seed)
         found = onsets.table["time"].to_numpy()
         for time in times:
             nearest = int(np.argmin(np.abs(found - time)))
@@ -47,8 +47,7 @@ def test_bounces_in_wind_are_timed_within_three_milliseconds() -> None:
 def test_published_times_of_bounces_come_back() -> None:
     """Class data: flights 0.589 and 0.506 s after a drop of 0.575 m give e = 0.86 (read); heard from made thuds."""
     times = [0.5, 0.5 + 0.589, 0.5 + 0.589 + 0.506]
-    onsets = find_onsets(Sound(rate=float(RATE), signal=thuds(times, [0.5, 0.4, 0.3], duration=2.2, seed=2)))
-    heard = heard_drop(onsets, drop_height=0.575)
+    heard = heard_drop(struck(times, [0.5, 0.4, 0.3], 2.2, seed=2), drop_height=0.575)
     assert heard.values["second_flight_s"] / heard.values["first_flight_s"] == pytest.approx(0.86, abs=0.005)
 
 
@@ -68,8 +67,7 @@ def test_a_drawn_recording_is_loud_where_it_was_struck_and_names_do_not_touch() 
 
 def test_a_chip_is_heard_from_strike_to_the_end_of_its_hop() -> None:
     times = [0.6, 1.7, 1.95]
-    onsets = find_onsets(Sound(rate=float(RATE), signal=thuds(times, [0.5, 0.3, 0.15], duration=2.8, seed=5)))
-    heard = heard_chip(onsets)
+    heard = heard_chip(struck(times, [0.5, 0.3, 0.15], 2.8, seed=5))
     assert heard.values["hang_time_s"] == pytest.approx(1.1, abs=0.003)
     assert heard.values["hop_time_s"] == pytest.approx(0.25, abs=0.003)
     nearer = corrected(heard, [12.0, 1.0])
@@ -78,7 +76,7 @@ def test_a_chip_is_heard_from_strike_to_the_end_of_its_hop() -> None:
 
 
 def test_steady_noise_holds_no_onset_and_says_what_to_do() -> None:
-    quiet = find_onsets(Sound(rate=float(RATE), signal=thuds([], [], duration=6.0, wind=0.1, seed=1)))
+    quiet = struck([], [], 6.0, wind=0.1, seed=1)
     assert len(quiet) <= 1
     nothing = Onsets(table=quiet.table[:0], duration=6.0)
     refused("with the phone within two metres", lambda: heard_drop(nothing), RecordingError)
@@ -144,13 +142,10 @@ def track(filmed: tuple[Path, Camera, np.ndarray, np.ndarray]) -> Track:
     return follow(clips.open_clip(filmed[0]), seen_by(filmed[1]))
 
 
-def test_frames_come_with_the_files_own_times(filmed: tuple[Path, Camera, np.ndarray, np.ndarray]) -> None:
-    stamps = np.array([time for time, _ in clips.frames(clips.open_clip(filmed[0]))])
-    np.testing.assert_allclose(stamps, filmed[3] - filmed[3][0], atol=1e-4)
-
-
-def test_the_ball_is_followed_within_one_percent_of_the_scale(filmed, track):
-    _, _, places, times = filmed
+def test_the_ball_is_followed_within_one_percent_of_the_scale_in_frames_with_the_files_own_times(filmed, track):
+    path, _, places, times = filmed
+    stamps = np.array([time for time, _ in clips.frames(clips.open_clip(path))])
+    np.testing.assert_allclose(stamps, times - times[0], atol=1e-4)
     table = track.table
     true = np.stack([np.interp(table["time"], times - times[0], places[:, i]) for i in range(2)], axis=1)
     error = table[["x", "y"]].to_numpy() - true
@@ -160,14 +155,11 @@ def test_the_ball_is_followed_within_one_percent_of_the_scale(filmed, track):
     assert 0.5 < np.std(error - error.mean(axis=0)) / table["sd"].median() < 3.0
 
 
-def test_speed_at_the_start_is_held_by_its_interval(track: Track) -> None:
+def test_rows_of_a_film_are_what_its_sheet_takes_and_its_interval_holds_the_speed_at_the_start(track: Track) -> None:
     speed = speed_at_start(track)
     truth = (SPEED - SLOWING * track.table["time"].iloc[0]) * np.hypot(1.0, 0.06)
     assert abs(speed.value - truth) < 2.6 * speed.sd
     assert speed.sd < 0.02 * truth
-
-
-def test_rows_of_a_film_are_what_its_sheet_takes(track: Track, tmp_path: Path) -> None:
     rows = film_rows(track, roll="first", spot="low", heading_deg=90.0)
     assert np.ptp(rows["distance_m"]) == pytest.approx(SPEED**2 / (2 * SLOWING), rel=0.02)
     assert drift(track).value > 2 * drift(track).sd
@@ -184,7 +176,7 @@ def test_a_click_by_hand_is_on_the_track(filmed: tuple[Path, Camera, np.ndarray,
     assert row["x"].iloc[0] == pytest.approx(places[at, 0], abs=0.03)
 
 
-def test_marks_that_make_no_picture_are_refused() -> None:
+def test_marks_that_make_no_picture_are_refused_and_height_of_the_ball_is_allowed_for() -> None:
     good = [(100, 400), (500, 400), (450, 200), (150, 200)]
     for pixels, words in (
         ([good[0], good[1], (300, 400), good[3]], "one line"),
@@ -193,9 +185,6 @@ def test_marks_that_make_no_picture_are_refused() -> None:
         ([(float("nan"), 1), *good[1:]], "no number"),
     ):
         refused(words, lambda pixels=pixels: view_of(MARKS[: len(pixels)], pixels, (640, 480)), RecordingError)
-
-
-def test_height_of_the_ball_is_allowed_for() -> None:
     camera = Camera()
     view = view_of(MARKS, camera.project(np.c_[np.array(MARKS), np.zeros(4)]).tolist(), (camera.width, camera.height))
     place = np.array([[0.4, 0.9], [2.7, 0.1]])
@@ -279,15 +268,6 @@ def test_what_was_heard_can_be_moved_and_rejected(course: panels.Chosen) -> None
     assert "Pick at least" in form.message.value
 
 
-def test_a_file_that_is_no_recording_is_answered_in_words(course: panels.Chosen) -> None:
-    form = panels.ListeningForm(course)
-    path = course.folder / "odd.wav"
-    path.write_bytes(b"nothing")
-    form.open(path)
-    assert "cannot be read" in form.message.value
-    assert form.heard() is None
-
-
 def test_a_film_becomes_rows(course: panels.Chosen) -> None:
     times = np.arange(0.0, 1.2, 1 / 30)
     way = 1.5 * times - 0.3 * times**2
@@ -315,12 +295,17 @@ def test_a_film_becomes_rows(course: panels.Chosen) -> None:
     assert len(form.marks) == 3
 
 
-def test_a_film_that_is_none_is_answered_in_words(course: panels.Chosen) -> None:
-    form = panels.FilmingForm(course)
-    form.open(recording(course.folder, [0.6, 1.05, 1.25]))
-    assert "no picture" in form.message.value
-    form.save()
-    assert "followed first" in form.message.value
+def test_a_file_that_is_no_recording_and_a_film_that_is_none_are_answered_in_words(course: panels.Chosen) -> None:
+    heard, filmed = panels.ListeningForm(course), panels.FilmingForm(course)
+    path = course.folder / "odd.wav"
+    path.write_bytes(b"nothing")
+    heard.open(path)
+    assert "cannot be read" in heard.message.value
+    assert heard.heard() is None
+    filmed.open(recording(course.folder, [0.6, 1.05, 1.25]))
+    assert "no picture" in filmed.message.value
+    filmed.save()
+    assert "followed first" in filmed.message.value
 
 
 def test_a_recording_that_cannot_be_used_is_said_beside_the_button_that_asked_for_it() -> None:

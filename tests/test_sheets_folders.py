@@ -72,10 +72,9 @@ def test_a_survey_on_a_grid_or_anywhere_is_read(sheet):
     read = read_survey(sheet(grid)).frame
     np.testing.assert_allclose(read["height"], [0.0, 0.06, 0.02, 0.08, 0.04, 0.10])
     assert (read["x"].tolist(), read["y"].tolist()) == ([0, 0, 2, 2, 4, 4], [0, 3] * 3)
-    with pytest.raises(SheetError) as caught:
-        read_survey(sheet(grid + "4,3.005,9\n2,1.5,120\n"))
-    assert {(item.row, item.column) for item in caught.value.problems} == {(7, "x_m"), (8, "x_m"), (9, "height_cm")}
-    assert all(item.suspect for item in caught.value.problems)
+    found = refused("", lambda: read_survey(sheet(grid + "4,3.005,9\n2,1.5,120\n")), SheetError).problems
+    assert {(item.row, item.column) for item in found} == {(7, "x_m"), (8, "x_m"), (9, "height_cm")}
+    assert all(item.suspect for item in found)
 
 
 def test_text_with_commas_is_left_alone(tmp_path):
@@ -117,9 +116,8 @@ def test_every_sheet_is_valid_to_the_outside_validator_which_counts_the_same_row
     for task in report.tasks:
         path = DATA / task.place
         if path.parent.name == "templates":
-            with pytest.raises(SheetError) as caught:
-                read_sheet(path, path.stem.removesuffix("_feet"))
-            assert caught.value.unfilled
+            kind = path.stem.removesuffix("_feet")
+            assert refused("", lambda path=path, kind=kind: read_sheet(path, kind), SheetError).unfilled
         else:
             assert len(read_sheet(path, path.stem).frame) == task.stats["rows"]
 
