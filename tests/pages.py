@@ -4,6 +4,7 @@ import base64
 import io
 import re
 from collections.abc import Iterator
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -60,11 +61,7 @@ def _close(old: re.Match[str], new: re.Match[str]) -> bool:
 
 
 def _last_digit(text: str) -> float:
-    mantissa, _, exponent = text.partition("e")
-    decimals = len(mantissa.partition(".")[2])
-    if not decimals and not exponent:
-        return 0.0
-    return float(10.0 ** (int(exponent or 0) - decimals))
+    return float(10.0 ** int(Decimal(text).as_tuple().exponent)) if re.search("[.e]", text) else 0.0
 
 
 def _picture_disagreement(stored: str, fresh: str) -> str:

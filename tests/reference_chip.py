@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
+from scipy.spatial.transform import Rotation
 
 from golfphys.core import constants
 from golfphys.core.constants import Ball
@@ -228,20 +229,13 @@ def rolled(state, law, rise, *, push=None, until=300.0, end=None, rtol=1e-11, **
     return solve_ivp(rates, (0.0, until), state, events=stop, method="DOP853", rtol=rtol, atol=1e-13, **how)
 
 
-def plane_axes(grade: float, fall_direction: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def plane_axes(grade: float, fall_direction: float) -> np.ndarray:
     """Unit normal of the plane, and unit axes in it, given directions measured in the plane from the line of play."""
     # Turn level axes about the horizontal line square to the fall: the fall line dips by the slope's angle. In the
     # plane the line of play lies `fall_direction` clockwise of the fall line; turned back so that it runs along x.
-    steep = math.atan(grade)
     cos, sin = math.cos(fall_direction), math.sin(fall_direction)
-    down = np.array([math.cos(steep), 0.0, -math.sin(steep)])
-    across = np.array([0.0, 1.0, 0.0])
-    along = cos * down - sin * across
-    left = sin * down + cos * across
-    normal = np.array([math.sin(steep), 0.0, math.cos(steep)])
-    turn = math.atan2(along[1], along[0])
-    back = np.array([[math.cos(turn), math.sin(turn), 0.0], [-math.sin(turn), math.cos(turn), 0.0], [0.0, 0.0, 1.0]])
-    return back @ normal, back @ along, back @ left
+    axes = Rotation.from_euler("y", math.atan(grade)).apply([[0.0, 0.0, 1.0], [cos, -sin, 0.0], [sin, cos, 0.0]])
+    return Rotation.from_euler("z", -math.atan2(axes[1, 1], axes[1, 0])).apply(axes)
 
 
 def dent_half_tangent(turf: Turf, down: float, ground: float) -> float:

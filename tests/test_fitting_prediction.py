@@ -51,31 +51,23 @@ def test_a_prediction_without_a_heading_is_less_sure_than_with_one() -> None:
     assert blank["rest_low"] < each["rest_low"].median()
 
 
-def logged(**columns: Any) -> Sheet:
-    """Return chips with the sand wedge from the fairway, some cells of which are as given."""
-    usual = {
-        "club": "sand wedge",
-        "lie": "fairway",
-        "carry": [6.0, 6.2, 5.8, 6.1, 5.9],
-        "rest": [9.0, 9.3, 8.7, 9.1, 7.0],
-    }
-    return Sheet(kind="chips", frame=pd.DataFrame(usual | columns))
-
-
-def test_what_the_fit_cannot_use_of_a_chip_is_said() -> None:
-    odd = ["", "usual", None, "Face opened", "left-handed"]
-    fit = golfphys.fit(logged(lie_slope=[0.0, np.nan, 0.05, 0.0, 0.0], option=odd))
+def test_what_the_fit_cannot_use_of_a_chip_is_said_and_a_blank_lie_is_not_taken_as_fairway() -> None:
+    frame = pd.DataFrame(
+        {"club": "sand wedge", "lie": ["fairway", "", None, "fairway", "fairway"], "carry": [6.0, 6.2, 5.8, 6.1, 5.9]}
+        | {"rest": [9.0, 9.3, 8.7, 9.1, 7.0], "lie_slope": [0.0, np.nan, 0.05, 0.0, 0.0]}
+        | {"option": ["", "usual", None, "Face opened", "left-handed"]}
+    )
+    fit = golfphys.fit(Sheet(kind="chips", frame=frame))
     assert fit.seen.chips is not None
     assert fit.draws(fit.spots[0], 8).logged.options == {"usual": 3, "face opened 20 degrees": 1}
-    assert any("No option is known by the name 'left-handed': row 6 left out" in text for text in fit.cautions)
-    assert any("A slope under the ball is noted in row 4" in text for text in fit.cautions)
-
-
-def test_a_blank_lie_in_a_log_is_not_taken_as_fairway() -> None:
-    fit = golfphys.fit(logged(lie=["fairway", "", None, "fairway", "fairway"]))
     assert "lie not noted" in fit.seen.lies
-    assert any("No lie is noted for rows 3, 4" in text for text in fit.cautions)
-    assert any("Only the sand wedge was hit" in text for text in fit.cautions)
+    for words in (
+        "No option is known by the name 'left-handed': row 6 left out",
+        "A slope under the ball is noted in row 4",
+        "No lie is noted for rows 3, 4",
+        "Only the sand wedge was hit",
+    ):
+        assert any(words in text for text in fit.cautions), words
 
 
 def test_noise_that_no_sheet_shows_is_that_of_the_prior() -> None:
@@ -93,9 +85,6 @@ def test_one_call_takes_whatever_sheets_there_are() -> None:
     refused("putts is no sheet of films, rollouts", lambda: golfphys.fit(Sheet(kind="putts", frame=drops.frame)))
     refused("fit has no option 'laws'; expected one of: turf_law, law,", lambda: golfphys.fit(drops, laws="linear"))
     refused("Sheets are given without a name", lambda: golfphys.fit(drops=drops))
-
-
-def test_keywords_of_a_fit_are_its_settings() -> None:
     settings = {item.name for item in fields(Settings)}
     assert settings == set(Keywords.__annotations__) - {"draws", "seed"} | {"past", "ground"}
 
@@ -200,21 +189,16 @@ def test_a_log_without_rests_gets_a_sentence() -> None:
 SHOTS = shots("sand wedge", "8-iron")
 
 
-def test_before_any_chip_chips_are_what_is_missing() -> None:
+def test_before_any_chip_chips_are_what_is_missing_and_what_was_foretold_of_them_comes_true() -> None:
     table = further(before_chips(), SHOTS)
-    chips = table[[name.startswith("ten") for name in table.index]]["shrinkage"]
-    others = table[[not name.startswith("ten") for name in table.index]]["shrinkage"]
-    assert chips.min() > 0.3
-    assert others.max() < 0.05
+    chips = table.index.str.startswith("ten")
+    assert table["shrinkage"][chips].min() > 0.3
+    assert table["shrinkage"][~chips].max() < 0.05
     assert (table["rest_sd_after"] <= table["rest_sd_now"]).all()
-
-
-def test_what_was_foretold_comes_true() -> None:
-    now = np.sqrt(np.mean(before_chips().predict(SHOTS).table()["rest_known_sd"] ** 2))
-    after = np.sqrt(np.mean(demo_fit().predict(SHOTS).table()["rest_known_sd"] ** 2))
+    tables = (fit.predict(SHOTS).table()["rest_known_sd"] for fit in (before_chips(), demo_fit()))
+    now, after = (np.sqrt(np.mean(known**2)) for known in tables)
     plans = {"ten": Further(chips=10, timed=True, club="8-iron", spot="home-left")}
-    foretold = float(further(before_chips(), SHOTS, plans)["shrinkage"].iloc[0])
-    assert 1 - after / now > foretold - 0.05
+    assert 1 - after / now > float(further(before_chips(), SHOTS, plans)["shrinkage"].iloc[0]) - 0.05
 
 
 FEW = {"heading_deg": 40.0, "effort": Effort(draws=200, last=16)}
@@ -257,16 +241,13 @@ def drawn(seed: int, *shape: int) -> np.ndarray:
     return np.random.default_rng(seed).standard_normal(shape)
 
 
-def test_a_lead_that_is_sure_leaves_nothing_to_save() -> None:
+def test_a_lead_that_is_sure_leaves_nothing_to_save_and_skewed_strokes_what_they_do() -> None:
     off = 0.01 * drawn(1, 4000, 1)
     sure, level = (np.hstack([2.0 + off - off.mean(), np.full((4000, 1), second)]) for second in (3.0, 2.0))
     assert deciding._saved(sure, np.cov(sure.T)) < 1e-9
     saved = deciding._saved(level, np.cov(level.T))
     assert saved == pytest.approx(0.01 / np.sqrt(2 * np.pi), rel=0.05)
     assert deciding._saved(level, 0.25 * np.cov(level.T)) == pytest.approx(0.5 * saved, rel=0.02)
-
-
-def test_skewed_strokes_save_what_they_do_and_not_what_a_normal_would() -> None:
     lengthy = np.random.default_rng(2).exponential(size=4000)
     known = np.stack([np.ones(4000), lengthy * 1.5 / lengthy.mean()], axis=1)
     exact = 1.0 - 1.5 * (1.0 - np.exp(-1.0 / 1.5))

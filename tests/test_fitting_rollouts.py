@@ -327,19 +327,15 @@ def test_a_thin_session_leans_on_its_neighbours_and_one_alone_says_nothing_of_ch
     assert alone.change["change_pct"].tolist() == [0.0]
 
 
-def test_a_series_that_is_updated_stays_one(series):
-    later = day(hours=(22,), changes=(0.0,))
-    more = golfphys.updated(golfphys.fit(day(), session_gap_hours=1.0), rollouts=later)
-    assert len(more.series.change) == len(series.change) + 1
-
-
-def test_sessions_are_split_at_pauses():
+def test_sessions_are_split_at_pauses_and_a_series_that_is_updated_stays_one(series):
     times = pd.to_datetime(["2025-05-06T09:00", "2025-05-06T15:00", "2025-05-06T09:20", "2025-05-07T09:00"])
     sheet = Sheet(kind="rollouts", frame=day().frame.head(4).assign(measured_at=times))
     rolls = rolls_of(sheet, 1.0)
     assert rolls.session.tolist() == [0, 1, 0, 2]
     assert rolls.times[0] == pd.Timestamp("2025-05-06T09:10")
     assert rolls_of(sheet, 100.0).session.tolist() == [0, 0, 0, 0]
+    more = golfphys.updated(golfphys.fit(day(), session_gap_hours=1.0), rollouts=day(hours=(22,), changes=(0.0,)))
+    assert len(more.series.change) == len(series.change) + 1
 
 
 def test_what_cannot_be_fitted_is_named():

@@ -115,35 +115,28 @@ def test_places_on_a_turning_path_agree_with_an_ode_solver(external_check):
     external_check("filmed-roll-turning-path", float(np.abs(places - 0.1 - slow.y[2])[moving].max()))
 
 
-def test_linear_law_agrees_with_the_closed_form_of_the_roll_room():
+def test_the_linear_law_and_a_skid_that_becomes_a_roll_agree_with_the_closed_forms():
     values = known(0.07 + 0.015, -0.01 * math.cos(0.3), -0.01 * math.sin(0.3), speed=1.9)
     clock, places = expected(values | {("linear", ""): 0.015}, "ramp", law="linear")
     np.testing.assert_allclose(places, distance_at_time(clock, 1.9, 0.07, 0.01, linear=0.015), atol=1e-9)
-
-
-def test_skid_then_roll_joins_smoothly():
     values = known(0.08, speed=2.0 * 5 / 7) | {("friction", ""): 0.4, ("slip", "r"): 1.0}
     clock, places = expected(values, "putt")
-    end = 2 * 2.0 / (7 * 0.4 * constants.GRAVITY.value)
-    length = 12 * 4.0 / (49 * 0.4 * constants.GRAVITY.value)
+    push = 0.4 * constants.GRAVITY.value
+    end, length = 2 * 2.0 / (7 * push), 12 * 4.0 / (49 * push)
     after = distance_at_time(np.maximum(clock - end, 0.0), 2.0 * 5 / 7, 0.08)
-    during = 2.0 * clock - 0.2 * constants.GRAVITY.value * clock**2
+    during = 2.0 * clock - push / 2 * clock**2
     np.testing.assert_allclose(places, np.where(clock < end, during, length + after), atol=1e-6)
 
 
-def test_bad_input_is_named():
-    sheet = film(UP_AND_DOWN[0])
-    refused("law is 'quadratic'; traces can be fitted", lambda: golfphys.fit(sheet, law="quadratic"))
-    refused("four frames", lambda: golfphys.fit(sheet.replaced(sheet.frame.head(2))))
-    rolls = make_rollouts(COURSE, RolloutDesign(), 2)
-    refused("together with grain", lambda: golfphys.fit(rolls, sheet, grain=True))
-
-
-def test_spot_heading_and_kind_may_be_blank():
+def test_spot_heading_and_kind_may_be_blank_and_bad_input_is_named():
     sheet = film(UP_AND_DOWN[0])
     fit = golfphys.fit(sheet.replaced(sheet.frame.assign(spot="", heading=np.nan, kind=""))).films
     assert any("taken as rolling at once" in caution for caution in fit.cautions)
     assert cell(fit.estimates, "one way", "resistance_and_grade") == pytest.approx(0.066, rel=0.1)
+    refused("law is 'quadratic'; traces can be fitted", lambda: golfphys.fit(sheet, law="quadratic"))
+    refused("four frames", lambda: golfphys.fit(sheet.replaced(sheet.frame.head(2))))
+    rolls = make_rollouts(COURSE, RolloutDesign(), 2)
+    refused("together with grain", lambda: golfphys.fit(rolls, sheet, grain=True))
 
 
 def test_growth_is_no_slope_across() -> None:

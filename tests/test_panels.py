@@ -207,7 +207,7 @@ def test_a_slider_in_feet_has_round_steps() -> None:
     assert (widget.value, widget.max, widget.description) == (3.0, 20.0, "x (m)")
 
 
-def test_damaged_settings_cost_the_choice_only(fresh_home: Path) -> None:
+def test_damaged_settings_cost_the_choice_only_and_units_that_cannot_be_kept_are_said(fresh_home: Path) -> None:
     fresh_home.mkdir()
     for text in ("{", "[]", '{"units": "furlongs"}'):
         (fresh_home / "settings.json").write_text(text)
@@ -215,9 +215,8 @@ def test_damaged_settings_cost_the_choice_only(fresh_home: Path) -> None:
     settings.remember(units="feet")
     assert settings.remembered_units() == "feet"
     assert [item.name for item in fresh_home.iterdir()] == ["settings.json"]
-
-
-def test_units_that_cannot_be_kept_are_said(fresh_home: Path) -> None:
+    (fresh_home / "settings.json").rename(fresh_home.with_name("elsewhere"))
+    fresh_home.rmdir()
     fresh_home.write_text("a file in the folder's place")
     shown = panels.roll()
     shown.switch.value = "feet"

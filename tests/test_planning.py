@@ -84,14 +84,11 @@ def test_the_curve_and_the_table_are_one_set_of_paired_draws():
     assert abs(within.mean()) < 0.01
 
 
-def test_a_player_without_errors_leaves_it_dead():
+def test_a_player_without_errors_leaves_it_dead_and_what_is_not_known_widens_the_answer(plan, known):
     # a player who never errs, on a green that is known
-    plan = plan_chip(stated(TEN, player=STEADY), to_edge=2.0, to_pin=12.0, effort=KNOWN, options=(USUAL,))
-    assert plan.table["strokes"].iloc[0] < 1.7
-    assert plan.table["within_1m"].iloc[0] > 0.99
-
-
-def test_what_is_not_known_widens_the_answer(plan, known):
+    dead = plan_chip(stated(TEN, player=STEADY), to_edge=2.0, to_pin=12.0, effort=KNOWN, options=(USUAL,)).table.iloc[0]
+    assert dead["strokes"] < 1.7
+    assert dead["within_1m"] > 0.99
     wide, narrow = (item.table.set_index("club").loc["9-iron"] for item in (plan, known))
     assert wide["roll_high_m"] - wide["roll_low_m"] > 1.5 * (narrow["roll_high_m"] - narrow["roll_low_m"])
     assert wide["strokes_high"] - wide["strokes_low"] > 0.2
@@ -105,15 +102,6 @@ def test_the_aim_allows_for_a_cross_slope_and_mirrors_with_it():
     left, right = (plan.table.set_index("club").loc["9-iron", "aim_m"] for plan in plans)
     assert left < -0.3
     assert right == pytest.approx(-left, abs=0.1)
-
-
-def test_an_opened_face_starts_right_and_is_aimed_left():
-    world = World(draws=stated(TEN), position=Position(to_edge=6.0, to_pin=9.0))
-    choices = [Choice(club="lob wedge", option=OPTIONS[name]) for name in ("usual", "face opened 20 degrees")]
-    swings = swings_for(choices, world)
-    directions, shots = aim(swings, landing_spots(swings, 9))
-    assert directions[1].min() > directions[0].max() + 0.05
-    assert np.abs(shots.rest_y).max() < 0.05
 
 
 def test_the_putter_is_offered_where_the_grass_is_short_only():
@@ -278,10 +266,15 @@ def scored(rest_x, rest_y=0.0, *, grade=0.0, **where):
 
 def test_scores_of_known_rests():
     outcome, world = scored([11.0, 13.0, 20.0, 1.0])
-    left = PuttLeft(putts=world.conditions.putts, resistance=float(world.draws.green.resistance.constant))
+    putts = world.conditions.putts
+    left = PuttLeft(putts=putts, resistance=float(world.draws.green.resistance.constant))
     assert outcome.leave[0].tolist() == pytest.approx([1.0, 1.0, 8.0, 11.0])
     assert outcome.strokes[0, 0] == pytest.approx(1.0 + left(1.0, 0.0))
     assert outcome.strokes[0, 3] == pytest.approx(1.0 + left(11.0, 0.0) + BEYOND["fringe"])
+    # putts left are the published ones at the everyday slope
+    for distance in (1.0, 2.0, 5.0, 10.0):
+        everyday = PuttLeft(putts=putts_to_hole_out(), resistance=0.078)(distance, 0.011)
+        assert float(everyday) == pytest.approx(float(putts_to_hole_out()(distance)), abs=0.02)
     # a putt across the slope costs more than one along it, and what lies behind the green costs
     question = (([12.0], 2.0, {"grade": 0.03}), ([14.0], 0.0, {"grade": 0.03}), ([14.0], 0.0, {}))
     beside, below, level = (scored(*rest, **more)[0].strokes[0, 0] for *rest, more in question)
@@ -369,13 +362,6 @@ def test_habits_of_the_log_and_a_sloping_lie_are_spoken_of():
     assert not any("her aim" in item for item in plan_chip(unsure, to_edge=3.0, to_pin=14.0, effort=SMALL).cautions)
 
 
-def test_putts_left_agree_with_published_ones_at_the_everyday_slope():
-    putts = putts_to_hole_out()
-    left = PuttLeft(putts=putts, resistance=0.078)
-    for distance in (1.0, 2.0, 5.0, 10.0):
-        assert float(left(distance, 0.011)) == pytest.approx(float(putts(distance)), abs=0.02)
-
-
 def test_the_greens_of_draws_can_be_planned_on_for_another_player():
     known = assumed(n=16)
     club = assumed(known.green, level="club", logged=known.logged, n=16)
@@ -384,11 +370,16 @@ def test_the_greens_of_draws_can_be_planned_on_for_another_player():
     assert np.median(club.player.errors.speed) > np.median(known.player.errors.speed)
 
 
-def test_every_draw_lands_where_it_is_meant_when_nothing_goes_wrong():
+def test_every_draw_lands_where_it_is_meant_and_an_opened_face_that_starts_right_is_aimed_left():
     world = World(draws=assumed(TEN, n=16), position=Position(to_edge=0.0, to_pin=12.0))
     swings = swings_for([Choice(club="sand wedge"), Choice(club="9-iron", option=USUAL)], world)
     landings = np.asarray(world.play(swings.meant([[6.0], [6.0]])).landing_x)
     assert np.abs(landings - 6.0).max() < 0.06
+    choices = [Choice(club="lob wedge", option=OPTIONS[name]) for name in ("usual", "face opened 20 degrees")]
+    swings = swings_for(choices, World(draws=stated(TEN), position=Position(to_edge=6.0, to_pin=9.0)))
+    directions, shots = aim(swings, landing_spots(swings, 9))
+    assert directions[1].min() > directions[0].max() + 0.05
+    assert np.abs(shots.rest_y).max() < 0.05
 
 
 def test_landings_meet_slopes_of_their_own():

@@ -117,16 +117,12 @@ def test_gaps_and_overlaps_follow_the_limits():
     assert (many.gaps["kind"] == "overlap").sum() == 2
 
 
-def test_head_speeds_give_the_carries_back():
+def test_head_speeds_give_the_carries_back_and_a_club_already_carried_goes_as_far_as_it_did():
     found = find_wedge_gaps(SHOTS)
     for row in found.table.itertuples():
         delivery = replace(TOUR_PLAYER.delivery, speed=row.head_speed)
         launch = strike(BAG[row.club], delivery, LIES["fairway"], np.zeros(6), TOUR_PLAYER.errors).launch
         assert simulate(launch, Green.from_stimp(8.0)).carry == pytest.approx(row.carry_m, rel=5e-3)
-
-
-def test_a_club_already_carried_goes_as_far_as_it_did():
-    found = find_wedge_gaps(SHOTS)
     table = what_it_would_fill(found, BAG["gap wedge"]).set_index("swing")
     assert table.loc["full", "carry_m"] == pytest.approx(92, abs=5)
     assert table.loc["half", "carry_m"] == pytest.approx(52, abs=4)

@@ -112,29 +112,24 @@ def test_a_players_own_few_putts_give_a_wide_fit_near_the_truth() -> None:
         assert high / low > 1.2
 
 
-def test_expected_putts_against_playing_the_putts() -> None:
-    model = AngleDistanceModel().for_player("amateur")
-    rng = np.random.default_rng(8)
+def test_expected_putts_start_at_one_never_fall_and_are_those_of_playing_the_putts() -> None:
+    putts = putts_to_hole_out()
+    assert putts(0.0) == pytest.approx(1.0, abs=1e-9)
+    assert np.all(np.diff(putts.putts) >= -1e-12)
+    assert putts(DISTANCES) == pytest.approx(putts_to_hole_out(points=500)(DISTANCES), abs=1e-3)
+    model, rng = AngleDistanceModel().for_player("amateur"), np.random.default_rng(8)
     for start in (0.9, 2.4, 10.0):
-        left = np.full(40_000, start)
-        putts = np.zeros(40_000)
+        left, taken = np.full(40_000, start), np.zeros(40_000)
         while (live := np.flatnonzero(left > 0)).size:
             x = left[live]
             angle = rng.normal(0, model.angle_error, live.size)
             roll = (x + model.overshoot) * (1 + rng.normal(0, model.distance_error, live.size))
             over = np.abs(angle) < np.arcsin(np.minimum((0.054 - 0.021335) / x, 1))
             made = over & (roll >= x) & (roll <= x + model.overrun)
-            putts[live] += 1
+            taken[live] += 1
             left[live] = np.where(made, 0.0, np.hypot(roll * np.cos(angle) - x, roll * np.sin(angle)))
-        error = putts.std() / math.sqrt(len(putts))
-        assert abs(putts.mean() - putts_to_hole_out(model)(start)) < 3.5 * error + 3e-4
-
-
-def test_expected_putts_start_at_one_and_never_fall() -> None:
-    putts = putts_to_hole_out()
-    assert putts(0.0) == pytest.approx(1.0, abs=1e-9)
-    assert np.all(np.diff(putts.putts) >= -1e-12)
-    assert putts(DISTANCES) == pytest.approx(putts_to_hole_out(points=500)(DISTANCES), abs=1e-3)
+        error = taken.std() / math.sqrt(len(taken))
+        assert abs(taken.mean() - putts_to_hole_out(model)(start)) < 3.5 * error + 3e-4
 
 
 def test_bad_tables_are_named(tmp_path: Path) -> None:

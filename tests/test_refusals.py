@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -75,6 +76,10 @@ def at(**change: Any) -> Any:
 
 def carried(**change: Any) -> Any:
     return golfphys.make_carry_sheet(DRAWN, spot="low", made_for=None, **change)
+
+
+def fit(rolls: pd.DataFrame | None = None, **options: Any) -> Any:
+    return golfphys.fit(Sheet(kind="rollouts", frame=ROLLED if rolls is None else rolls), **options)
 
 
 def shot(**values: float) -> Any:
@@ -177,15 +182,8 @@ REFUSED: dict[str, Callable[[], Any]] = {
     "20 given": lambda: read_headings(", ".join(str(10 * number) for number in range(20))),
     "nan is no direction": lambda: read_headings("0, nan"),
 }
-
-
-@pytest.mark.usefixtures("fresh_home")
-@pytest.mark.parametrize("words", REFUSED)
-def test_what_cannot_be_is_refused_in_words(words: str) -> None:
-    refused(words, REFUSED[words])
-
-
 ROLLED = pd.DataFrame({"spot": ["low"] * 4, "heading": [0.0, 1.6, 3.1, 4.7], "release_speed": 1.83, "distance": 3.0})
+SPOILT = (ROLLED.drop(columns="distance"), ROLLED.assign(distance="far"))
 WRONG = {
     **{f"seed {value!r}": {"seed": value} for value in (-1, 1.5, "x")},
     **{f"session_gap_hours {value!r}": {"session_gap_hours": value} for value in (-1, "day", math.nan)},
@@ -195,22 +193,6 @@ WRONG = {
     "club 'sand wedge'": {"clubs": {"sand wedge": 56}},
     "lie 'fairway'": {"lies": {"fairway": 1.0}},
 }
-
-
-@pytest.mark.parametrize("option", WRONG)
-def test_an_option_of_the_wrong_kind_gets_a_sentence(option: str) -> None:
-    words = option if ";" in option else option.split()[0]
-    refused(words, lambda: golfphys.fit(Sheet(kind="rollouts", frame=ROLLED), **WRONG[option]))
-
-
-SPOILT = (ROLLED.drop(columns="distance"), ROLLED.assign(distance="far"))
-
-
-@pytest.mark.parametrize("spoilt", SPOILT, ids=["no column", "no numbers"])
-def test_a_sheet_put_together_by_hand_is_checked(spoilt: pd.DataFrame) -> None:
-    refused("distance", lambda: golfphys.fit(Sheet(kind="rollouts", frame=spoilt)))
-
-
 ODD: dict[str, Any] = {
     "launch": lambda: simulate(None, GREEN),
     "ground": lambda: simulate(SHOT, None),
@@ -232,8 +214,15 @@ ODD: dict[str, Any] = {
     "distance_up": lambda: golfphys.two_way_mean("x", 3.0),
     "courses": lambda: golfphys.fit_each(None),
 }
+CASES = [
+    *REFUSED.items(),
+    *((option if ";" in option else option.split()[0], partial(fit, **more)) for option, more in WRONG.items()),
+    *((rf"{name.rstrip('s')}s? is .*; expected", work) for name, work in ODD.items()),
+    *(("distance", partial(fit, spoilt)) for spoilt in SPOILT),
+]
 
 
-@pytest.mark.parametrize("name", ODD)
-def test_a_thing_of_the_wrong_kind_gets_a_sentence(name: str) -> None:
-    refused(rf"{name.rstrip('s')}s? is .*; expected", ODD[name])
+@pytest.mark.usefixtures("fresh_home")
+@pytest.mark.parametrize(("words", "work"), CASES)
+def test_what_cannot_be_is_refused_in_words(words: str, work: Callable[[], Any]) -> None:
+    refused(words, work)

@@ -63,12 +63,9 @@ def test_what_the_pages_name_exists(page: Path) -> None:
     assert [name for name in named if not (ROOT / name).exists()] == []
 
 
-def test_readme_quotes_the_study_of_decisions_as_it_is() -> None:
+def test_readme_quotes_the_study_as_it_is_and_no_page_tells_a_reader_to_switch_protection_off() -> None:
     (found,) = re.findall("<!-- worlds -->(.*?)<!-- /worlds -->", README, flags=re.DOTALL)
     assert found.strip() == decision_quality.quoted(ROOT / "tests" / "studies")
-
-
-def test_no_page_tells_a_reader_to_switch_protection_off() -> None:
     texts = [page.read_text(encoding="utf-8") for page in [*PAGES, *pages.NOTEBOOKS]]
     assert [text[:80] for text in texts if re.search(r"token\s*=|disable_check_xsrf|password\s*=", text)] == []
 

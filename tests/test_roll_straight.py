@@ -169,13 +169,10 @@ def test_the_release_speed_matters_by_its_square(external_check: ExternalCheck) 
     external_check("release-speed-matters", 100 * (shown[1] / shown[0] - 1))
 
 
-def test_a_flat_ramp_has_no_overspin_and_seven_fifths_of_the_energy() -> None:
+def test_a_flat_ramp_has_no_overspin_and_green_speed_and_resistance_are_inverse_and_broadcast() -> None:
     assert ramp.release_overspin(0.0) == 1.0
     assert ramp.release_speed(1.0, math.pi / 6, 0.0) == pytest.approx(math.sqrt(2 * 9.80665 * 0.5 / 1.4))
     assert ramp.release_speed(contact_spacing=0.03) < ramp.release_speed(contact_spacing=0.0)
-
-
-def test_green_speed_and_resistance_are_inverse_and_broadcast() -> None:
     feet = np.array([6.0, 9.0, 12.0])
     resistance = ramp.resistance_from_green_speed(feet * 0.3048)
     np.testing.assert_allclose(ramp.green_speed_ft(resistance), feet, rtol=1e-12)

@@ -122,14 +122,11 @@ def test_every_sheet_is_valid_to_the_outside_validator_which_counts_the_same_row
             assert len(read_sheet(path, path.stem).frame) == task.stats["rows"]
 
 
-def test_templates_and_description_are_what_the_script_makes():
+def test_templates_description_and_demonstration_are_what_the_scripts_make_and_marked_invented():
     made = script("make_sheets")
     stored = {path.name: path.read_text(encoding="utf-8") for path in (DATA / "templates").glob("*.csv")}
     assert stored == made.templates()
     assert json.loads((DATA / "datapackage.json").read_text(encoding="utf-8")) == made.package()
-
-
-def test_demonstration_sheets_are_what_the_script_makes_and_marked_invented():
     for name, text in script("make_demo").files().items():
         assert (DEMO / name).read_text(encoding="utf-8") == text, f"{name}: run data/make_demo.py"
         assert text.startswith("# Invented") or json.loads(text)["invented"].startswith("Invented")

@@ -158,15 +158,12 @@ def test_a_mirror_changes_nothing_at_the_extremes(green: str) -> None:
     np.testing.assert_allclose(one.rest_y[like], -other.rest_y[like], rtol=1e-4, atol=1e-4)
 
 
-def test_a_ball_sent_down_into_the_ground_has_no_top() -> None:
+def test_a_ball_sent_down_has_no_top_one_without_speed_goes_nowhere_and_one_at_a_lasting_speed_never_stops() -> None:
+    down = Launch(np.array([5.0, 40.0]), np.array([-1.2, -math.pi / 2]), 300.0)
     for ground in (GREENS["level"], Ground(green=GREENS["level"], strips=(Strip(until=5.0),))):
-        shots = simulate(Launch(np.array([5.0, 40.0]), np.array([-1.2, -math.pi / 2]), 300.0), ground)
-        assert shots.carry.tolist() == [0.0, 0.0]
-        assert shots.apex.tolist() == [0.0, 0.0]
+        shots = simulate(down, ground)
+        assert shots.carry.tolist() == shots.apex.tolist() == [0.0, 0.0]
         assert np.isfinite(shots.rest_x).all()
-
-
-def test_a_ball_without_speed_goes_nowhere_and_one_at_a_lasting_speed_never_stops() -> None:
     still = simulate(Launch(0.0, 0.4, 0.0), GREENS["usual"])
     assert still.stops
     assert still.carry == 0.0

@@ -251,17 +251,20 @@ def test_mishits_by_level() -> None:
     assert np.median(club.direction) > 1.5 * np.median(tour.direction)
 
 
-def test_options_change_the_swing_by_geometry_alone() -> None:
-    usual = TOUR_PLAYER.delivery
+def test_options_change_the_swing_by_geometry_alone_and_a_club_may_have_errors_of_its_own() -> None:
+    usual, errors = TOUR_PLAYER.delivery, TOUR_PLAYER.errors
     names = ("usual", "hands level", "face opened 20 degrees")
     lofts = [float(delivered_loft(WEDGE, OPTIONS[name].delivery(usual))) for name in names]
     assert lofts == sorted(lofts)
     assert math.isclose(lofts[1] - lofts[0], math.radians(6.0), rel_tol=1e-9)
-    assert OPTIONS["usual"].delivery(usual) == usual
-    assert OPTIONS["usual"].errors(TOUR_PLAYER.errors) == TOUR_PLAYER.errors
-    wider = OPTIONS["hands level"].errors(TOUR_PLAYER.errors)
-    assert wider.height > TOUR_PLAYER.errors.height
-    assert wider.growth == TOUR_PLAYER.errors.growth
+    assert (OPTIONS["usual"].delivery(usual), OPTIONS["usual"].errors(errors)) == (usual, errors)
+    wider = OPTIONS["hands level"].errors(errors)
+    assert wider.height > errors.height
+    assert wider.growth == errors.growth
+    own = replace(TOUR_ERRORS, speed=0.08)
+    player = Player(name="her", delivery=SWING, by_club={"lob wedge": own})
+    assert player.errors_with("lob wedge") is own
+    assert player.errors_with("8-iron") is TOUR_ERRORS
 
 
 def test_a_putter_rolls_the_ball_and_mishits_nothing() -> None:
@@ -270,13 +273,6 @@ def test_a_putter_rolls_the_ball_and_mishits_nothing() -> None:
     struck = strike(PUTTER, swing, LIES["fairway"], z, errors)
     assert np.all(struck.contact == Contact.CLEAN)
     assert np.degrees(np.quantile(struck.launch.angle, 0.99)) < 6.0
-
-
-def test_a_club_has_its_own_errors_where_they_are_known() -> None:
-    own = replace(TOUR_ERRORS, speed=0.08)
-    player = Player(name="her", delivery=Delivery(speed=8.0), by_club={"lob wedge": own})
-    assert player.errors_with("lob wedge") is own
-    assert player.errors_with("8-iron") is TOUR_ERRORS
 
 
 GREEN = Green.from_stimp(10.0, grade=0.02, fall_direction=0.5)
