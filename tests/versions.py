@@ -5,7 +5,7 @@ be installed in them), or with ``--kernels`` in this environment under two kerne
 processor, and compares every number with the first run's. The exit code is 1 if a tolerance is broken.
 
 Closed forms may differ by rounding. Flights, rolls and bounces add up rounding over thousands of steps, and a bounce
-stretches it. The numbers of fits are held to a fiftieth of their own standard deviation.
+stretches it. The numbers of fits are held to a thousandth of their own standard deviation.
 """
 
 import argparse
@@ -75,8 +75,8 @@ CALCULATIONS: dict[str, tuple[Callable[[], Any], float]] = {
     "chips over a fringe": (lambda: chips(strips=True), 1e-6),
     "putting": (putting, 1e-5),  # a search ends within its own tolerance
     "plan": (plan, 1e-3),  # a landing is searched to a millimetre
-    "fit of rolls": (lambda: fitted("rollouts"), 0.02),
-    "fit of a course": (lambda: fitted("rollouts", "drops", "chips"), 0.02),
+    "fit of rolls": (lambda: fitted("rollouts"), 0.001),
+    "fit of a course": (lambda: fitted("rollouts", "drops", "films", "chips"), 0.001),
 }
 """What is worked out, and how far its numbers may lie apart: at most so many times (1 + the number).
 
