@@ -204,7 +204,7 @@ def _text(
     text = page.text(x, y, shown, fontsize=fontsize, **({"va": "center", "color": INK} | look))
     share = room * page.bbox.width / max(text.get_window_extent().width, 1.0)
     text.set_fontsize(max(min(1.0, share) * fontsize, SMALLEST))
-    while text.get_window_extent().width > room * page.bbox.width:
+    while cut > 3 and text.get_window_extent().width > room * page.bbox.width:
         cut -= 2
         text.set_text(escape(f"{str(words)[: cut // 2]}…{str(words)[-(cut // 2) :]}", "figure"))
 
@@ -302,7 +302,7 @@ def whole(value: float, unit: str) -> str:
 def _move(value: float, unit: str) -> str:
     """Return how far a landing moves, with its sign."""
     if not np.isfinite(value):
-        return "-"
+        return "no"
     rounded = round(value) if unit == "ft" else round(2 * value) / 2
     return f"{rounded:+g}" if rounded else "0"
 
