@@ -14,6 +14,7 @@ from test_panels_forms import CHIP, NOON, ROLL, form_for, made
 import golfphys
 from golfphys import panels
 from golfphys.panels import Chosen, course, printing, settings
+from golfphys.panels.planning import position_of
 from golfphys.sheets import append_rows, make_player_folder
 
 pytestmark = pytest.mark.usefixtures("fresh_home")
@@ -242,6 +243,8 @@ def test_plans_are_kept_printed_and_reopened(monkeypatch: pytest.MonkeyPatch) ->
     assert shown.inputs["spot"].options == ("low",)
     assert "along the west edge" in shown.message.value
     assert " ft from the ball" in shown.message.value
+    same = golfphys.plan_chip(chosen.draws("low", 0.0), position=position_of(shown.values))
+    pd.testing.assert_frame_equal(shown.result.table, same.table)  # what is kept, printed and worked out below it
     page = panels.KeptPlans(shown, chosen, today=NOON.date)
     assert page.print.disabled
     page.name.value = "7th, <front>"

@@ -27,9 +27,7 @@ from golfphys.show import plots, tables
 from golfphys.show.markup import escape
 from golfphys.show.style import CYCLE, GREY, ROUGH, TURF, LengthUnit
 
-QUICK = Effort(draws=12, landings=11, errors=4, last=32)
-"""How much a panel tries: less than a full plan, so that it answers at once."""
-STATED = Effort(draws=1, landings=11, errors=64, last=256)  # the same where everything is as the controls say
+STATED = Effort(draws=1, landings=11, errors=64, last=256)  # where everything is as the controls say
 RAMP_RUNS = {"full ramp": (1.0,), "full and half": (1.0, 0.5), "full, two thirds and one third": (1.0, 2 / 3, 1 / 3)}
 """Where on the ramp the ball is let go, as fractions of the full run, in the words of the list."""
 LIE_SLOPE: dict[str, Any] = {"start": 0.0, "low": -12.0, "high": 12.0, "step": 1.0}
@@ -143,12 +141,12 @@ def plan(course: Chosen, **start: Any) -> Panel:
 
     @lru_cache(maxsize=16)
     def known(spot: str, line_deg: float) -> Draws:
-        few: Draws = course.draws(spot, line_deg).few(QUICK.draws)
-        return few
+        draws: Draws = course.draws(spot, line_deg)
+        return draws
 
     def compute(values: dict[str, Any]) -> ChipPlan:
         draws = known(values.pop("spot"), values.pop("line_deg"))
-        return plan_chip(draws, position=position_of(values), effort=QUICK)
+        return plan_chip(draws, position=position_of(values))
 
     def words(plan: ChipPlan, unit: str) -> str:
         return f"{plan_in_words(plan, unit)}<small>Line 0 points {escape(course.line_in_words)}.</small>"

@@ -207,7 +207,7 @@ def _parts(first: Played, second: Played, world: World) -> str:
     strongest, favours, opposite = max(found)
     if strongest >= PARTING:
         return f"What parts them: {favours} favours {first.label}, {opposite} {second.label}."
-    return "Nothing that could be measured parts them: take the one she trusts today."
+    return "No single unknown parts them: take the one she trusts today."
 
 
 def _aside(value: float, unit: str) -> str:

@@ -24,7 +24,7 @@ from golfphys.fitting.player import player_parameters
 from golfphys.physics.club import OPTIONS
 from golfphys.planning.plan import ChipPlan, make_world
 from golfphys.planning.position import Floats
-from golfphys.planning.search import CLOSE_CALL, search_of, spaced, strokes_by_draw
+from golfphys.planning.search import search_of, spaced, strokes_by_draw
 from golfphys.planning.world import Effort
 
 CHOICES = 6  # how many of the answer's choices compete
@@ -76,19 +76,16 @@ class NextMeasurement:
     table: pd.DataFrame
     pick: str  # the first two choices of the answer
     second: str
-    lead: float  # strokes by which the pick leads; about 0, or below, where they are level
-    lead_sd: float  # standard deviation of what is not known of the lead
+    lead_sd: float  # strokes; standard deviation of what is not known of the pick's lead
     at_most: float  # strokes a chip that knowing everything would save
 
     @property
     def verdict(self) -> str:
         """The result in words."""
         best = self.table.iloc[0]
-        leads = f"leads {self.second} by" if self.lead >= CLOSE_CALL else f"and {self.second} are level,"
-        apart = f"{abs(self.lead):.2f} strokes{'' if self.lead >= CLOSE_CALL else ' apart'}"
         said = (
-            f"{self.pick.capitalize()} {leads} {apart}, give or take {self.lead_sd:.2f}. Knowing everything would save "
-            f"{self.at_most:.3f} strokes a chip here"
+            f"How far {self.pick} is ahead of {self.second} is known give or take {self.lead_sd:.2f} strokes. "
+            f"Knowing everything would save {self.at_most:.3f} strokes a chip here"
         )
         if best["saved"] < np.clip(0.1 * self.at_most, 0.0005, DECIDES):
             return f"{said}; none of these measurements would save a tenth of that."
@@ -134,10 +131,9 @@ def next_measurement(
     drawn = with_noises(fit, fit.completed(effort.draws, effort.seed))
     uncertainty = replace(Uncertainty.of(drawn.natural, found.strokes), wanted=shared(found.halves))
     at_most = _saved(found.strokes, uncertainty.wanted)
-    mean = found.strokes.mean(axis=0)
     names = [item.label for item in chip.played[:2]]
     first, second = found.best_of(names[0]), found.best_of(names[-1])
-    lead = np.eye(mean.size)[second] - np.eye(mean.size)[first]
+    lead = np.eye(found.owner.size)[second] - np.eye(found.owner.size)[first]
     now = _spread(lead, uncertainty.wanted)
     rows = {}
     for name, plan in plans.items():
@@ -151,8 +147,7 @@ def next_measurement(
             "saved": min(_saved(found.strokes, explained), at_most),
         }
     table = pd.DataFrame.from_dict(rows, orient="index").sort_values(["saved", "shrinkage"], ascending=False)
-    leads: dict[str, Any] = {"pick": names[0], "second": names[-1], "lead": float(mean @ lead), "lead_sd": now}
-    return NextMeasurement(table=table, at_most=at_most, **leads)
+    return NextMeasurement(table=table, at_most=at_most, pick=names[0], second=names[-1], lead_sd=now)
 
 
 def shared(halves: Floats) -> Floats:
