@@ -58,7 +58,9 @@ def test_values_of_every_type_are_written_and_other_units_converted_to_the_colum
     numbers = {"carry_m": np.float64(6.25), "rest_m": np.int64(11), "side_m": float("nan")}
     words = {"club": "SW", "lie": "clean", "spot": None, "note": "two\nlines"}
     append_row(path, {**numbers, **words, "measured_at": pd.Timestamp("2025-05-06 09:10")})
-    (chip,) = read_chips(path).frame.itertuples()
+    append_row(path, {**numbers, **words, "date": "7.5.2025"})
+    chip, another = read_chips(path).frame.itertuples()
+    assert another.date == pd.Timestamp("2025-05-07")
     assert (chip.carry, chip.rest, chip.note) == (6.25, 11.0, "two lines")
     assert math.isnan(chip.side)
     assert chip.measured_at == pd.Timestamp("2025-05-06 09:10")

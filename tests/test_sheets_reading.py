@@ -90,6 +90,8 @@ def cases(table, **blocks):
 # by kind: name | columns as read | words of a note | the sheet
 READ = r"""
 [rollouts]
+centimetres | distance = 3.05, 2.9; side = -0.12, nan | |
+    spot,heading_deg,distance (cm),side_cm\nlow,-90,305,-12\nlow,0,290,\n
 feet, inches and ramp | distance = 3.048, 0.762; side = -0.1524, nan; release_speed = 1.83, 0.915 | ramp |
     spot,heading_deg,ramp_run_in,distance_in,side_in\nlow,-90,30,120,-6\nlow,360,7.5,30,\n
 no release speed | release_speed = 1.83, 1.83 | 1.83 m/s | {ROLLS}low,0,3\nlow,180,3.1\n
@@ -122,6 +124,7 @@ names one letter apart | spot = hole 1, hole 1, hole 1, hole 1, hole 2, hole 2, 
 [chips]
 clubs in any case | club = sand wedge, 8-iron, my hybrid; lie = fairway, rough, x | | club,lie,rest_m\n
     Sand Wedge,Fairway,11\n8 iron,ROUGH,12\nmy hybrid,x,9\n
+clubs as they are stamped | club = pitching wedge, sand wedge, 9-iron | | club,lie,rest_m\nPW,x,11\nsw,x,9\n9i,x,12\n
 chips with gaps | rest = 11, 9, nan; strike = clean, , thin; carry = 6.3, nan, 4 | |
     {CHIPS}SW,clean,6,6.3,0.9,7.5,11,-0.4,Clean\n8i,grass,,,,,9,,\n8i,grass,,4,,,,,thin\n
 chips beyond the usual | rest = 17.6, 8, 12 | | {HOPS}lob wedge,fairway,18,18.5,17.6\nsand wedge,rough,6,7.2,8\n

@@ -23,7 +23,8 @@ from golfphys.panels.panel import row, status, upload, watch
 from golfphys.sheets import SheetError, table_text
 from golfphys.sheets.decoding import SEPARATOR_WORDS, Cut
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
-from golfphys.sheets.rows import likely_matches, matched_rows, problems_of, read_source
+from golfphys.sheets.errors import Findings
+from golfphys.sheets.rows import extended, likely_matches, matched_rows, problems_of, read_source
 from golfphys.sheets.writing import create_file
 from golfphys.show.markup import escape
 from golfphys.show.style import rendered
@@ -128,11 +129,11 @@ class ImportForm(Form):
             options=[NOT_THERE, *self.source.headings], value=guess.get(column.name, NOT_THERE),
             description=quantity.replace("_", " ") + needed, tooltip=column.description, **LOOK,
         )  # fmt: skip
-        heading.layout = {"width": "min(32em, 96vw)"}
+        heading.layout, heading.style.description_width = {"width": "25em"}, "8em"
         unit = ipywidgets.Dropdown(
             options=[(UNIT_WORDS.get(item.unit or "", ""), item.unit or "") for item in columns],
             value=column.unit or "", description="in", style={"description_width": "2em"},
-            layout={"width": "14em", "visibility": "visible" if column.unit else "hidden"},
+            layout={"width": "13em", "visibility": "visible" if column.unit else "hidden"},
         )  # fmt: skip
         watch(self.check, heading, unit)
         return heading, unit
@@ -161,6 +162,11 @@ class ImportForm(Form):
             self.findings.value = alert(self.listed(problems, f"Of {there} rows, this would be wrong"))
             return
         rows, names = self.rows(), list(self.matches.values())
+        try:
+            extended(self.course.sheet_path(self.kind.name).read_bytes(), rows, self.kind.name, Findings("", True))
+        except SheetError as error:
+            self.findings.value = alert(self.listed(error.problems, "These rows have no place in the sheet"))
+            return
         known = f" ({there - len(rows)} were brought in before)" if len(rows) < there else ""
         head = f"<b>{counted(len(rows), 'row')} will be added{known}, the first of them:</b>"
         self.table.value = head + html_table(names, [[cells[name] for name in names] for cells in rows[:SHOWN_ROWS]])

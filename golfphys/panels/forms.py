@@ -17,6 +17,7 @@ from golfphys.sheets.decoding import read_headings, read_raw
 from golfphys.sheets.dictionary import Column, kind_of, kinds
 from golfphys.sheets.errors import Findings
 from golfphys.sheets.rows import Edit, add_rows, delete_row, mend_row, take_back
+from golfphys.sheets.table import SHORT_NAMES
 from golfphys.show.markup import escape
 
 DATES = ("measured_at", "date")
@@ -198,7 +199,7 @@ class EntryForm(Form):
             known = rolled if quantity == "spot" else SUGGESTED.get(quantity, ())
             if known and field.text:
                 names = dict.fromkeys([*known, *self.course.words(self.kind.name, quantity)])
-                if name_key(field.text) not in map(name_key, names):
+                if name_key(field.text) not in {*map(name_key, names), *SHORT_NAMES}:
                     asked.append(f"{quantity} {field.text!r} is new here; so far there are: {', '.join(names)}.")
         return asked
 

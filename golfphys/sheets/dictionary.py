@@ -233,7 +233,7 @@ def read_cell(text: str, column: Column, decimal_comma: bool = False, day_first:
     lowered = text.lower()
     if lowered in column.choices:
         return lowered
-    return Misread(f"one of {', '.join(column.choices)}", f"{quoted(text)} is none of them.")
+    return Misread(f"one of {', '.join(column.choices)}", column.description)
 
 
 def _read_number(text: str, column: Column, decimal_comma: bool) -> float | Misread:

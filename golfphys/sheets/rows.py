@@ -43,7 +43,8 @@ def append_row(
     ----------
     path, row : path-like, mapping of str to object
         An existing sheet (`new_sheet` makes one), and cells by heading: a length or time under another unit of the
-        dictionary is converted to the sheet's own column; headings left out, None and NaN become blank cells.
+        dictionary is converted to the sheet's own column, and a date stands under ``measured_at`` where the sheet has
+        no ``date``; headings left out, None and NaN become blank cells.
     kind : str, optional
         Kind of sheet; inferred from the headings when not given.
     accept_suspects : bool
@@ -175,11 +176,13 @@ def _records_of(
     headings = read_headings(raw, sheet, findings)
     findings.raise_if_any()
     by_quantity = {heading.column.quantity: heading for heading in headings if heading.column is not None}
+    if "measured_at" in by_quantity:  # a day alone may stand there
+        by_quantity.setdefault("date", by_quantity["measured_at"])
     places = {item.name: by_quantity[item.quantity] for item in sheet.columns if item.quantity in by_quantity}
     places |= {heading.text: heading for heading in headings}
     written = (cell for _, record in raw.records for cell in record)
     commas = raw.separator != "," and any(COMMA_NUMBER.fullmatch(cell) for cell in written)
-    records = []
+    records, lacking = [], set[str]()
     for number, row in enumerate(rows, 1):
         if not isinstance(row, Mapping):
             raise ValueError(f"new row {number} is {row!r}; expected cells by heading, as a dict has them")
@@ -187,7 +190,8 @@ def _records_of(
         for name, value in row.items():
             text, column = cell_text(value), sheet.by_name.get(name)
             heading = places.get(name)
-            if heading is None and text:
+            if heading is None and text and name not in lacking:
+                lacking.add(name)
                 found = f"{quoted(text)} in new row {number} for a column that the sheet does not have"
                 expected = f"one of: {', '.join(heading for heading in raw.header if heading)}"
                 advice = "Add the column to the sheet first, or leave the value out."
@@ -276,7 +280,7 @@ def _lines(text: str) -> list[str]:
 # Words that people head these columns with, for the guess.
 OTHER_WORDS = {
     "spot": ("place", "location", "where", "green", "station"),
-    "heading": ("direction", "bearing", "compass"),
+    "heading": ("direction", "bearing", "compass", "line"),
     "distance": ("length", "rolled", "rollout"),
     "ramp_run": ("ramp", "notch"),
     "drop_height": ("drop", "dropped_from"),
@@ -287,7 +291,9 @@ OTHER_WORDS = {
     "club": ("clubs",),
     "player": ("name", "who"),
     "rest": ("total", "finish", "stopped"),
-    "target_carry": ("target", "aim"),
+    "target_carry": ("target", "aim", "aimed"),
+    "carry": ("landed",),
+    "side": ("drift",),
 }
 
 

@@ -22,6 +22,10 @@ from golfphys.sheets.errors import Findings, row_list
 ROW = "row"
 # Names that a sheet may write in any case; others are kept as they were first written.
 KNOWN_NAMES = {"club": tuple(BAG), "lie": tuple(LIES)}
+SHORT_NAMES = {  # as they stand on the clubs
+    **{"8i": "8-iron", "9i": "9-iron", "pw": "pitching wedge", "gw": "gap wedge", "sw": "sand wedge"},
+    **{"lw": "lob wedge"},
+}
 # Quantities in which names that look the same are the same name.
 NAMES = frozenset({"spot", "club", "lie", "roll", "player", "course", "option", "swing", "green"})
 
@@ -278,6 +282,7 @@ def _times(values: list[Any], texts: list[str], raw: RawSheet, name: str | None,
 def same_names(values: np.ndarray, known: tuple[str, ...] = ()) -> tuple[np.ndarray, list[str]]:
     """Give names that look the same one spelling."""
     preferred = {name_key(name): name for name in known}
+    preferred |= {short: name for short, name in SHORT_NAMES.items() if name in known}
     chosen = dict(preferred)
     spellings: dict[str, list[str]] = {}
     keys = {value: name_key(value) for value in dict.fromkeys(values.tolist())}
