@@ -9,7 +9,7 @@ nothing is fitted again, and of what a doubled prior allows beyond them nothing 
 import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
