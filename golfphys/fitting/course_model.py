@@ -233,7 +233,7 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
         blocks.append(drop_block(seen.drops, names))
     if seen.chips is not None and seen.rolls is not None and layout is not None:
         chip_model = chips_model(seen.chips, layout, names, settings)
-        options |= {"first": _first(seen.rolls, seen.films, settings), "fast": _fast(chip_model, layout)}
+        options |= {"first": _first(seen.rolls, seen.films, settings, rolling), "fast": _fast(chip_model, layout)}
         options["flat"] = [names.column("turf", "friction"), *names.columns("face_friction")]
         options["scaled"] = names.column("between_clubs"), names.columns("club_errors"), names.columns(*ERRORS)
     if seen.targets is not None:
@@ -266,17 +266,20 @@ def _with_chips(course: CourseModel, chip_model: ChipModel | None, point: Array)
     flat = [replace(p, spread=math.inf) if first.names.has(*p.key) else p for p in model.parameters]
     rolling = {block.name for block in first.blocks}
     blocks = [block for block in model.blocks if block.name not in rolling]
-    return replace(model, rest=Model(parameters=flat, blocks=blocks, correlation=model.correlation))
+    known: dict[str, Any] = {"correlation": model.correlation, "carried": model.carried}
+    return replace(model, rest=Model(parameters=flat, blocks=blocks, **known))
 
 
-def _first(rolls: Rolls, films: Films | None, settings: Settings) -> Model | None:
+def _first(rolls: Rolls, films: Films | None, settings: Settings, whole: Model) -> Model | None:
     """Return the posterior of the rolls alone at the spots whose rolls tell resistance and slope apart.
 
-    Films are in it where all spots are: filmed rolls may share a spot with any other.
+    Films are in it where all spots are: filmed rolls may share a spot with any other. None where its parameters are not
+    drawn in the units of the `whole`.
     """
     telling = [i for i in range(len(rolls.spots)) if headings_tell(rolls, i)]
     films = films if len(telling) == len(rolls.spots) else None
-    return _rolling(rolls.at_spots(telling), films, settings)[0] if telling else None
+    found = _rolling(rolls.at_spots(telling), films, settings)[0] if telling else None
+    return found if found is None or bool(found.carried) == bool(whole.carried) else None
 
 
 def _fast(chip_model: ChipModel, layout: Layout) -> Columns:
@@ -292,10 +295,11 @@ def _rolling_options(rolling: Model, chips: Chips | None) -> dict[str, Any]:
     mirror = rolling.mirror
     if isinstance(mirror, Mirror):
         # chips along other lines tell the two sides of a reflection apart
-        kept = tuple(item for item in mirror.columns if rolling.names.keys[item[0]].of not in chipped)
-        mirror = Mirror(kept) if kept else None
+        columns = tuple(item for item in mirror.columns if rolling.names.keys[item[0]].of not in chipped)
+        mirror = Mirror(columns) if columns else None
     start = {key: value for key, value in rolling.start.items() if math.isfinite(value)}
-    return {"start": start, "extra": rolling.extra, "mirror": mirror, "spots": rolling.spots}
+    kept = {name: getattr(rolling, name) for name in ("extra", "spots", "carried", "summed")}
+    return {"start": start, "mirror": mirror, **kept}
 
 
 def settled(course: CourseModel) -> CourseModel:

@@ -187,6 +187,10 @@ class Model:
     correlation: Array | None = None  # of the priors on the transformed scale, (P, P), where they are not independent
     # A logarithmic spread, the parameters that enter the model multiplied by it, and logarithms that it is added to.
     scaled: tuple[int, Sequence[int] | Columns, Sequence[int] | Columns] | None = None
+    # What is drawn in units of another parameter: its columns, those of the other, to which power; one after the other.
+    carried: Sequence[tuple[Columns, Columns, int]] = ()
+    # Logarithms of two noises, of whose sum data tell more than of either, the second times what stands third.
+    summed: tuple[int, int, float] | None = None
 
     def __post_init__(self) -> None:
         names = self.names.labels
@@ -215,6 +219,8 @@ class Model:
         """Natural values of transformed ones of shape (..., P)."""
         result = np.array(transformed, dtype=float)
         result[..., self._logs] = np.exp(np.clip(result[..., self._logs], -60.0, 60.0))
+        for columns, by, power in self.carried:
+            result[..., columns] *= result[..., by] ** power
         return result
 
     @cached_property
@@ -223,8 +229,11 @@ class Model:
 
     def starting_point(self) -> Array:
         """Transformed starting values."""
-        pairs = [(self.start.get(one.key, one.location), one.transform) for one in self.parameters]
-        return np.array([math.log(value) if transform == "log" else value for value, transform in pairs])
+        found = np.array([self.start.get(one.key, one.location) for one in self.parameters], dtype=float)
+        for columns, by, power in reversed(self.carried):
+            found[columns] /= found[by] ** power
+        found[self._logs] = np.log(found[self._logs])
+        return found
 
     def log_prior(self, transformed: Array) -> Array:
         """Log density of the parameters' own priors, shape (...)."""

@@ -18,7 +18,7 @@ from scipy.stats import qmc
 from golfphys.core.names import Array, Columns
 from golfphys.fitting.estimator import HUGE, TRUSTED_K, Model, Weighted, effective_draws, smoothed, tempered, terms
 
-MANY = 100  # spots from which on a sheet is fitted spot by spot
+MANY = 12  # spots above which a sheet is fitted spot by spot
 CANDIDATES = 16  # draws of each spot that are weighed for each draw of what is shared
 # Candidates of each spot at the centre of what is shared, of which half as many draws are made, how many at once,
 # rounds in which they find where to come from, and what their spread beforehand is worth in draws
@@ -187,33 +187,60 @@ def linearise(model: Model, point: Array, steps: Array, *, alone: bool = False) 
     return SpotLocal(model, point, steps, *map(tuple, kept))
 
 
-def spot_draws(local: SpotLocal, outer: Array, log_outer: Array, generator: np.random.Generator) -> Weighted:
-    """Draw from a posterior spot by spot, `REPEATED` draws for each outer one.
+def spot_draws(local: SpotLocal, covariance: Array, count: int, generator: np.random.Generator) -> Weighted:
+    """Draw from a posterior spot by spot, `REPEATED` draws for each of `count` of what the spots share.
 
-    `local` is the model made linear at its mode, `outer` (M, K) are draws of the outer parameters from their marginal
-    density, whose logarithm is `log_outer` (M,).
+    `local` is the model made linear at its mode, `covariance` (K, K) that of the outer parameters there.
     """
-    few = slice(None, None, len(outer) // FEW)
-    shared, log_shared = _first_shared(local, outer[few], generator)
-    drawn, log_drawn = np.concatenate([outer[few], shared], axis=1), log_outer[few] + log_shared
+    outer, log_outer = _first_outer(local, covariance, generator)
+    shared, log_shared = _first_shared(local, outer, generator)
+    drawn, log_drawn = np.concatenate([outer, shared], axis=1), log_outer + log_shared
     centre = drawn.mean(axis=0)
     for stage in range(STAGES):
         for _ in range(MOVES):
             local = linearise(local.model, _given(local, centre[None]).at[0], local.steps)
-        bank = _Bank.at(local, centre, TRIED if len(drawn) == len(outer) else TRIED // 4, generator)
+        bank = _Bank.at(local, centre, TRIED if len(drawn) == count else TRIED // 4, generator)
         piece = max(1, AT_ONCE // (CANDIDATES * local.model.residuals))
         given = [_given(local, drawn[first : first + piece]) for first in range(0, len(drawn), piece)]
         log = np.concatenate([bank.log_evidence(local, one) for one in given])
         weights, shape = smoothed(log - log_drawn)
         good = shape < TRUSTED_K and effective_draws(weights) > WELL * len(weights)
-        if good and len(drawn) == len(outer):
+        if good and len(drawn) == count:
             break
         if stage + 1 < STAGES:
             centre, cov = _parabola(drawn, log, weights)
-            count = len(outer) if good or stage + 2 == STAGES else FEW
-            drawn, log_drawn = _proposed(centre, cov, count, generator)
+            drawn, log_drawn = _proposed(centre, cov, count if good or stage + 2 == STAGES else FEW, generator)
     draws = np.concatenate([bank.drawn(local, one, generator) for one in given]).reshape(-1, len(local.point))
     return Weighted(draws, np.repeat(weights / REPEATED, REPEATED), shape, effective_draws(weights))
+
+
+def _noises(model: Model, outer: Array) -> Array:
+    """Return outer parameters (M, K), two of which stand as the logarithms of the root of the sum and of their ratio.
+
+    Data tell the sum of two noises; either may be next to nothing, a corner that no normal fits. Volume stays as it is.
+    """
+    one, other, factor = _summed(model)
+    found, (both, ratio) = outer.copy(), (outer[:, one], outer[:, other])
+    found[:, one] = both - 0.5 * np.logaddexp(0.0, -2 * ratio)
+    found[:, other] = both - 0.5 * np.logaddexp(0.0, 2 * ratio) - factor
+    return found
+
+
+def _summed(model: Model) -> tuple[int, int, float]:
+    assert model.summed is not None
+    one, other = np.searchsorted(np.flatnonzero(model.outer), model.summed[:2])
+    return int(one), int(other), math.log(model.summed[2])
+
+
+def _first_outer(local: SpotLocal, covariance: Array, generator: np.random.Generator) -> tuple[Array, Array]:
+    """Return draws of the outer parameters around the mode, with noises as `_noises` takes them, and log densities."""
+    one, other, factor = _summed(local.model)
+    mean, turn = local.point[local.model.outer], np.eye(len(covariance))
+    first, second = mean[one], mean[other] + factor
+    mean[one], mean[other] = 0.5 * np.logaddexp(2 * first, 2 * second), first - second
+    share = math.exp(2 * (first - mean[one]))
+    turn[np.ix_([one, other], [one, other])] = [[share, 1 - share], [1.0, -1.0]]
+    return _proposed(mean, turn @ covariance @ turn.T, FEW, generator)
 
 
 def _parabola(draws: Array, log: Array, weights: Array) -> tuple[Array, Array]:
@@ -286,7 +313,7 @@ def _given(local: SpotLocal, drawn: Array) -> _Given:
     They follow: a step of the model made linear anew there, so that what scales with the shared ones scales.
     """
     outer, shared = np.split(drawn, [int(local.model.outer.sum())], axis=1)
-    at, arrow = local.followed(outer)
+    at, arrow = local.followed(_noises(local.model, outer))
     departure = shared - at[:, local.shared]
     at[:, local.own] -= np.einsum("mgsk,mk->mgs", arrow.through, departure)
     at[:, local.shared] += departure
@@ -369,7 +396,7 @@ def _spread(z: Array, ratio: Array, lower: Array) -> tuple[Array, Array]:
 
 def _first_shared(local: SpotLocal, outer: Array, generator: np.random.Generator) -> tuple[Array, Array]:
     """Return draws of the shared inner parameters given outer ones as Laplace's method has them, and log densities."""
-    at, arrow = local.followed(outer)
+    at, arrow = local.followed(_noises(local.model, outer))
     if not len(local.shared):
         return at[:, local.shared], np.zeros(len(outer))
     z = generator.permutation(ndtri(_even(len(local.shared), len(outer), generator)))

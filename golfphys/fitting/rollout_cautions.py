@@ -12,13 +12,13 @@ from scipy.stats import linregress
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_INCH
 from golfphys.fitting.films import Films, TraceLayout, join_films
+from golfphys.fitting.many_spots import MANY
 from golfphys.fitting.results import Posterior, cell
 from golfphys.fitting.rollout_layout import RAMP_SD, TERMS, Layout, Priors, Rolls
 from golfphys.fitting.rollout_model import build, one_axis
 from golfphys.fitting.search import find_mode
 from golfphys.sheets.errors import at_head, placed
 
-MANY = 48  # spots in one fit above which a caution says what becomes of what they share
 OUTLIER = 4.0  # a roll or frame counts as set aside if it misses by more than this many ordinary scatters
 # Standard errors from which growth counts as seen, by chance in one course of fifty; and the share of the prior's
 # variance above which the data do not inform of it
@@ -80,20 +80,11 @@ def _outliers(fit: Rolled, residuals: pd.DataFrame) -> Iterator[str]:
 
 
 def _many(fit: Rolled) -> Iterator[str]:
-    if len(fit.spots) <= MANY:
-        return
-    if fit.posterior.failure:
+    if len(fit.spots) > MANY and fit.posterior.failure:
         yield (
             f"{len(fit.spots)} spots in one fit, whose draws have failed: what they share, above all the ramp's true "
             "release speed, can be far off, and all resistances and slopes with it, whatever their intervals say. Use "
             "none of its numbers; fit a course or a day at a time."
-        )
-    elif not fit.posterior.model.names.has("steepness"):
-        yield (
-            f"{len(fit.spots)} spots in one fit: what they share, above all the ramp's true release speed, leans on "
-            "how steep greens are assumed to be, and intervals of the slopes come out too narrow. On invented sheets "
-            "those of 90 % held 89 % of the slopes at 32 spots, and 80 % at 110 fitted so: fit a course or a day at a "
-            "time."
         )
 
 

@@ -47,7 +47,7 @@ class Priors:
     resistance: float = 0.087
     resistance_spread: float = 0.35
     # Steepness is half normal, every direction equally likely (common practice: hole locations lie on 1 to 3 %); where
-    # ten spots or more inform that standard deviation it is a median, with this spread of its logarithm.
+    # more than twelve spots inform that standard deviation it is a median, with this spread of its logarithm.
     grade_spread: float = 0.03
     steepness_spread: float = 0.7
     # Growth of resistance with speed, by term, and grain as part of resistance: no trustworthy published value.

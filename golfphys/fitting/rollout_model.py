@@ -8,8 +8,9 @@ from typing import Any
 import numpy as np
 
 from golfphys.core import constants
-from golfphys.core.names import Array
+from golfphys.core.names import Array, Columns, Key, Names
 from golfphys.fitting.estimator import Block, Model, Normal, OutlierTolerant, Parameter, names_of
+from golfphys.fitting.many_spots import MANY
 from golfphys.fitting.results import (
     NARROWED,
     Interval,
@@ -23,12 +24,10 @@ from golfphys.fitting.results import (
 )
 from golfphys.fitting.rollout_layout import RAMP_SD, SCATTER, SPOT_PARTS, TERMS, UNITS, Law, Layout, Priors, Rolls
 
+SUMMED = Key("scatter_absolute"), Key("scatter_relative")
 ALL = "all"  # index of the rows that hold for the whole sheet
 Rows = dict[tuple[str, str], Interval]
 READING_SD = 0.005  # standard error in m of reading a side drift off a tape (common practice, no source)
-# Spots, fitted spot by spot, from which on they show how steep greens are here: one number for all would tell the
-# release speed instead. With fewer, which are fitted at once, draws are too few for it.
-FEW_SPOTS = 101
 # Share of the usual steepness that nobody can tell from level: below it the prior is even, without a pole at zero
 FLATTEST = 1 / 60
 
@@ -44,13 +43,14 @@ def build(
 ) -> tuple[Model, Layout]:
     """Put together the model of a sheet of rollouts, and where each quantity stands in it.
 
-    Of spots without any roll the model holds the priors alone, without scatter of rolls. With `pool` spots borrow from
-    each other; `grain` makes resistance depend on heading; `release_speed_sd` is the relative standard uncertainty of
-    the release speed, common to all rolls: 0 takes the speeds as exact.
+    Of spots without any roll the model holds the priors alone, without scatter of rolls. With `pool` resistances of
+    spots borrow from each other; `grain` makes resistance depend on heading; `release_speed_sd` is the relative
+    standard uncertainty of the release speed, common to all rolls: 0 takes the speeds as exact.
     """
     priors = priors or Priors()
     pooled = pool and len(rolls.spots) > 1
-    many = pooled and sum(headings_tell(rolls, i) for i in range(len(rolls.spots))) >= FEW_SPOTS
+    # many spots show how steep greens are here: one number for all would tell the release speed instead
+    many = np.unique(rolls.spot).size > MANY
     own: dict[str, Any] = {"grain": grain, "release_speed_sd": release_speed_sd, "pooled": pooled, "many": many}
     parameters = _parameters(rolls, priors, law, **own)
     usual = 2 / 3 * float(np.median(rolls.speed if rolls.speed.size else constants.RAMP_RELEASE_SPEED.value))
@@ -70,8 +70,21 @@ def build(
         extra=partial(_half_normal, layout, priors.grade_spread),
         mirror=_mirror(layout),
         spots=names.places((part, spot) for spot in rolls.spots for part in SPOT_PARTS).reshape(-1, len(SPOT_PARTS)),
+        carried=_carried(names) if many else (),
+        summed=(*names.places(SUMMED), float(np.median(rolls.distance))) if rolls.row.size else None,
     )
     return model, layout
+
+
+def _carried(names: Names) -> list[tuple[Columns, Columns, int]]:
+    """Return what is drawn in other units: slopes over resistance, both over the square of the release speed's scale.
+
+    Distances tell these, and nothing of that scale however steep the ground is. Draws of slopes and a scale themselves
+    would lie along curves, the narrower the longer the rolls.
+    """
+    level, scale = names.columns("resistance"), names.columns("release_speed_scale")
+    both = [(names.columns("resistance", "resistance_median", "steepness"), scale, 2)] if scale.size else []
+    return [*both, *((names.columns(f"fall_{part}"), level, 1) for part in ("along", "left"))]
 
 
 def _parameters(
@@ -150,10 +163,12 @@ def _resistance_by_spot(layout: Layout, natural: Array) -> tuple[Array, Array]:
 
 def _steepness(layout: Layout, natural: Array) -> tuple[Array, Array]:
     """Two independent normals and what `_half_normal` adds scale with the spread once, not twice."""
-    along, left = layout.fall(natural)
-    spread = layout.get(natural, "steepness")[..., None] + np.zeros_like(along)
-    scales = np.concatenate([spread, np.ones_like(spread)], axis=-1)
-    return np.concatenate([along, left / spread], axis=-1), scales
+    square, level = _squared_scale(layout, natural), layout.by_spot(natural, "resistance")
+    along, left = (part / square for part in layout.fall(natural))
+    spread = layout.get(natural, "steepness")[..., None] / square + np.zeros_like(along)
+    # slopes are drawn over resistance: this scale makes up for the volume
+    volume = (square / level) ** 2
+    return np.concatenate([along, left / spread * volume], axis=-1), np.concatenate([spread, volume], axis=-1)
 
 
 def _walk(layout: Layout, natural: Array) -> tuple[Array, Array]:
@@ -165,7 +180,14 @@ def _walk(layout: Layout, natural: Array) -> tuple[Array, Array]:
 def _half_normal(layout: Layout, spread: float, natural: Array) -> Array:
     """Log density that makes of two independent normals a half normal steepness with a uniform direction."""
     steep, usual = np.hypot(*layout.fall(natural)), layout.get(natural, "steepness", spread)
-    return np.asarray(np.log(math.sqrt(2 / math.pi) * spread / np.hypot(steep, FLATTEST * usual[..., None])))
+    known = math.sqrt(2 / math.pi) * spread * _squared_scale(layout, natural)
+    return np.asarray(np.log(known / np.hypot(steep, FLATTEST * usual[..., None])))
+
+
+def _squared_scale(layout: Layout, natural: Array) -> Array | float:
+    """Square of the release speed's scale, where priors are of what `_carried` names."""
+    held = layout.names.has("steepness")
+    return layout.get(natural, "release_speed_scale", 1.0)[..., None] ** 2 if held else 1.0
 
 
 @dataclass(frozen=True)

@@ -109,7 +109,7 @@ def weighted_draws(mode: Mode, draws: int, generator: np.random.Generator) -> We
     model = mode.model
     outer = model.outer
     if isinstance(mode.local, SpotLocal):
-        return spot_draws(mode.local, *_outer_nodes(mode, max(draws // REPEATED, 1280), generator), generator)
+        return spot_draws(mode.local, mode.outer_covariance, max(draws // REPEATED, 1280), generator)
     nodes = max(draws // 8, 1)
     outer_draws, outer_log = _outer_nodes(mode, nodes, generator)
     steps, precision, _ = mode.local.solve(outer_draws)
