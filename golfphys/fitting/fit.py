@@ -15,8 +15,8 @@ import pandas as pd
 
 from golfphys.core.broadcasting import require_kind, require_seed
 from golfphys.fitting.compare import Comparison, compare_fits
-from golfphys.fitting.course_fit import CourseFit, fit_observed
-from golfphys.fitting.course_model import Settings, observed
+from golfphys.fitting.course_fit import CourseFit, Located, favoured, fit_observed
+from golfphys.fitting.course_model import Observed, Settings, observed
 from golfphys.fitting.past import CHANGED, Past, changes_from, forecast, known_after
 from golfphys.fitting.player import PlayerPriors, player_parameters
 from golfphys.fitting.results import Seed
@@ -39,7 +39,7 @@ NEEDED = {"rollouts": ("spot", "heading", "release_speed", "distance"), "chips":
 class Keywords(TypedDict, total=False):
     """What `fit` takes by name, and says of it."""
 
-    turf_law: TurfLaw
+    turf_law: TurfLaw | None
     law: Law
     grain: bool
     pool: bool
@@ -65,7 +65,8 @@ def fit(*sheets: Any, past: Any = None, **keywords: Unpack[Keywords]) -> CourseF
         oldest first, or the fit of her last visit, which knows those before. Only what it says of her is used: each
         visit is fitted with its own greens, turf and lies.
     **keywords
-        ``turf_law``, "rigid" or "linear": law of the bounce, `golfphys.Turf` or `golfphys.LinearTurf`.
+        ``turf_law``, "rigid" or "linear": law of the bounce, `golfphys.Turf` or `golfphys.LinearTurf`. Without it, that
+        of `past` where this is a fit; else the rigid one, unless chips favour the linear one by 20 to 1.
         ``law``, "constant", "linear" or "quadratic": how rolling resistance depends on speed. ``grain``: fit one.
         ``pool``: let the resistances of spots scatter about a common median (the default).
         ``session_gap_hours``: a pause in the rolls longer than this begins a new session, whose green may be faster or
@@ -124,11 +125,18 @@ def fit_weeks(visits: Any, **keywords: Unpack[Keywords]) -> list[CourseFit]:
 
 def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, keywords: Keywords) -> list[CourseFit]:
     """Fit each visit with what is carried to it, and again with less of that where the visit contradicts it."""
-    found = []
-    for visit in visits:
-        sheets = by_kind(visit)
+    found, visited = [], [by_kind(visit) for visit in visits]
+    chipped = [sheets for sheets in visited if sheets.get("chips") is not None]
+    at = None
+    if before is not None:
+        keywords = {"turf_law": before.settings.turf_law, **keywords}
+    elif keywords.get("turf_law") is None and chipped:
+        # a law holds wherever she was: the last visit tells it, with the greens and turf that she comes to
+        law, at = favoured(*_prepared(chipped[-1], keywords)[:2])
+        keywords = {**keywords, "turf_law": law}
+    for sheets in visited:
         if before is None:
-            now = fit_sheets(sheets, keywords)
+            now = fit_sheets(sheets, keywords, at=at if chipped and sheets is chipped[-1] else None)
         else:
             known, weeks = player_posterior(before), _weeks(before.sheets, sheets)
             now = fit_sheets(sheets, keywords, forecast(known, weeks))
@@ -274,15 +282,31 @@ def _check_columns(kind: str, frame: Any) -> None:
                 raise ValueError(f"{quantity} of the sheet of {kind} is no number in some row") from None
 
 
-def fit_sheets(sheets: Mapping[str, Any], keywords: Keywords, past: Past | None = None) -> CourseFit:
-    """Fit the sheets of one visit, given by their kind, with what is carried to it; see `fit`."""
-    settings = _settings(keywords, past or Past())
-    seed = keywords.get("seed", 0)
-    require_seed(seed)
+def fit_sheets(
+    sheets: Mapping[str, Any], keywords: Keywords, past: Past | None = None, *, at: Located | None = None
+) -> CourseFit:
+    """Fit the sheets of one visit, given by their kind, with what is carried to it; see `fit` and `fit_observed`."""
+    seen, settings, on_green = _prepared(sheets, keywords, past)
+    seed, beside = keywords.get("seed", 0), {}
     rolled, dropped = _by_ground(sheets.get("rollouts")), _by_ground(sheets.get("drops"))
-    on_green = {**dict.fromkeys(KINDS), **sheets, "rollouts": rolled.get(""), "drops": dropped.get("")}
+    for ground in (ground for ground in AROUND if ground in (*rolled, *dropped)):
+        usual, measured = AROUND[ground], {"rollouts": rolled.get(ground), "drops": dropped.get(ground)}
+        priors = replace(settings.priors, resistance=usual.resistance, resistance_spread=usual.resistance_spread)
+        own = replace(settings, ground=ground, priors=priors, session_gap_hours=None)
+        beside[ground] = fit_observed(observed(measured, own), own, measured, seed=seed)
+    return replace(fit_observed(seen, settings, on_green, seed=seed, at=at), around=beside)
+
+
+def _prepared(
+    sheets: Mapping[str, Any], keywords: Keywords, past: Past | None = None
+) -> tuple[Observed, Settings, dict[str, Any]]:
+    """Return what sheets show of the green and the player, how to fit it, and the sheets without other ground."""
+    settings = _settings(keywords, past or Past())
+    require_seed(keywords.get("seed", 0))
+    own = {kind: _by_ground(sheets.get(kind)) for kind in ("rollouts", "drops")}
+    on_green = {**dict.fromkeys(KINDS), **sheets, **{kind: parts.get("") for kind, parts in own.items()}}
     given = {kind for kind, sheet in on_green.items() if sheet is not None}
-    if not (given or rolled or dropped):
+    if not (given or any(own.values())):
         raise ValueError("there is no sheet to fit; give rollouts, drops, chips, films or targets")
     if not given:
         raise ValueError("all rolls and drops are of the ground around the green; expected some on the green as well")
@@ -290,13 +314,7 @@ def fit_sheets(sheets: Mapping[str, Any], keywords: Keywords, past: Past | None 
         raise ValueError("films cannot be fitted together with grain; leave one of them out")
     if "films" in given and "rollouts" not in given and given & {"chips", "targets"}:
         raise ValueError("films are fitted with rolls or alone; give a sheet of rollouts as well, or fit them alone")
-    seen, beside = observed(on_green, settings), {}
-    for ground in (ground for ground in AROUND if ground in (*rolled, *dropped)):
-        usual, measured = AROUND[ground], {"rollouts": rolled.get(ground), "drops": dropped.get(ground)}
-        priors = replace(settings.priors, resistance=usual.resistance, resistance_spread=usual.resistance_spread)
-        own = replace(settings, ground=ground, priors=priors, session_gap_hours=None)
-        beside[ground] = fit_observed(observed(measured, own), own, measured, seed=seed)
-    return replace(fit_observed(seen, settings, on_green, seed=seed), around=beside)
+    return observed(on_green, settings), settings, on_green
 
 
 def _by_ground(sheet: Sheet | None) -> dict[str, Sheet]:
