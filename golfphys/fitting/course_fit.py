@@ -287,15 +287,15 @@ def located(seen: Observed, settings: Settings, near: Located | None = None) -> 
     return Located(course, course_mode(course))
 
 
-def favoured(seen: Observed, settings: Settings) -> tuple[TurfLaw, Located]:
-    """Return the law of the bounce that what was seen favours, and where its posterior is highest.
+def favoured(seen: Observed, settings: Settings) -> tuple[TurfLaw, Located | None]:
+    """Return the law of the bounce that what was seen favours, and for the rigid one where its posterior is highest.
 
-    By the evidence of both (Laplace's), which a law with more freedom earns only by what it foretells.
+    By the evidence of both (Laplace's), which a law with more freedom earns only by what it predicts.
     """
     rigid = located(seen, settings)
     linear = located(seen, replace(settings, turf_law="linear"), rigid)
     if linear.mode.log_evidence - rigid.mode.log_evidence > FAVOURED:
-        return "linear", linear
+        return "linear", None  # a fit that is told the law, or loaded from a file, sets out without the other's mode
     return "rigid", rigid
 
 

@@ -303,10 +303,7 @@ def _rolling_options(rolling: Model, chips: Chips | None) -> dict[str, Any]:
 
 
 def settled(course: CourseModel, *, near: bool = False) -> CourseModel:
-    """Take the chips' answers where the posterior is highest, as some of the chips find it: ready to be fitted.
-
-    `near` is whether the model's start is known to be near it.
-    """
+    """Take the chips' answers where the posterior is highest, as some of the chips find it (`near` its start, or not)."""
     whole = course.chip_model
     if whole is None and course.targets is None:
         return course
