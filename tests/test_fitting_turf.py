@@ -8,11 +8,14 @@ import pytest
 from conftest import refused
 
 import golfphys
-from golfphys import Effort, Green, LinearTurf, Position, Resistance, Turf, plan_chip, updated
+from golfphys import ChipDesign, Effort, Green, LinearTurf, Position, Resistance, Station, Turf, plan_chip, updated
+from golfphys.fitting.course_cautions import LINEAR
+from golfphys.fitting.course_fit import favoured
+from golfphys.fitting.course_model import Settings, observed
 from golfphys.fitting.results import cell
 from golfphys.fitting.turf import drops_of, take_off, turf_parameters
 from golfphys.formulas.turf import hop_speed
-from golfphys.invented import CourseTruth, DropDesign, RolloutDesign, make_drops, make_rollouts
+from golfphys.invented import CourseTruth, DropDesign, RolloutDesign, make_chips, make_drops, make_rollouts
 from golfphys.physics.bounce import turf_bounce
 from golfphys.physics.rows import turf_row
 from golfphys.planning.position import USUAL
@@ -59,6 +62,57 @@ def test_a_falling_restitution_speaks_against_one_number() -> None:
     assert compared.verdict.startswith("The sheets prefer the rigid law")
     assert compared.preferred is compared.fits["rigid"]
     assert any("turf_law='rigid'" in text for text in golfphys.fit(drops, turf_law="linear").cautions)
+
+
+TAKEN = {
+    "rigid": Turf(),
+    "linear": LinearTurf(
+        restitution=0.40,
+        forward_lift=0.0,
+        speed_kept=0.55,
+        speed_from_spin=0.18,
+        spin_from_speed=0.75,
+        spin_kept=0.35,
+    ),
+}
+
+
+def measured(law: str) -> list[Sheet]:
+    """Return the rolls, drops and chips of a course whose bounce follows a law."""
+    design = ChipDesign(
+        stations=(Station(spot="home-left", heading=0.0),),
+        clubs=("8-iron", "pitching wedge", "lob wedge"),
+        repeats=6,
+        ladder=True,
+    )
+    truth = course(TAKEN[law])
+    return [
+        make_rollouts(truth, RolloutDesign(repeats=1), 1),
+        make_drops(truth, DESIGN, 1),
+        make_chips(truth, design, 1),
+    ]
+
+
+@pytest.mark.parametrize("law", TAKEN)
+def test_chips_favour_the_law_that_their_bounces_follow(law: str) -> None:
+    seen = observed({sheet.kind: sheet for sheet in measured(law)}, Settings())
+    assert favoured(seen, Settings())[0] == law
+
+
+@pytest.mark.thorough
+def test_a_fit_takes_the_law_that_its_chips_favour_and_says_so() -> None:
+    sheets = measured("linear")
+    fit = golfphys.fit(*sheets)
+    assert fit.settings.turf_law == "linear"
+    assert LINEAR in fit.cautions
+    asked = golfphys.fit(*sheets, turf_law="rigid")
+    assert asked.settings.turf_law == "rigid"
+    assert LINEAR not in asked.cautions
+    # what a past says of her was seen through a law, and a fit that goes on from it keeps that
+    after = golfphys.fit(*measured("rigid"), past=fit)
+    assert after.settings.turf_law == "linear"
+    assert {one.settings.turf_law for one in after.comparison.fits.values()} == {"rigid", "linear"}
+    assert golfphys.fit(*measured("rigid"), past=[tuple(sheets)]).settings.turf_law == "rigid"
 
 
 def test_a_plan_on_the_linear_law_draws_turfs_that_can_be() -> None:

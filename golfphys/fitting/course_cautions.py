@@ -26,6 +26,11 @@ PULLED, EXCESS = 2.3, 1.9
 
 PREFERRED = "fit.comparison says which law of the bounce the sheets prefer"
 
+LINEAR = (
+    "This fit, and every plan from it, takes the linear law of the bounce, whose numbers cannot be compared with "
+    "published ones; fit.comparison shows how well both laws predict these sheets."
+)
+
 UNEVEN = 0.12
 """Scatter of the rebound's speed beyond which drops are taken to be at odds; three times what is expected."""
 
@@ -48,6 +53,8 @@ def cautions(fit: Fitted, residuals: pd.DataFrame, beneath: Sequence[str]) -> li
     if seen.chips is not None and (seen.rolls is None or not seen.rolls.row.size):
         alone = "No rolls were measured: green speed and slope come from the chips alone."
         found.insert(0, f"{alone} A dozen rolls at each spot, up, down and across, would inform far more.")
+    if seen.chips is not None and fit.settings.turf_law == "linear":
+        found.append(LINEAR)
     if seen.targets is not None:
         found += seen.targets.aims.notes
     if seen.chips is not None:

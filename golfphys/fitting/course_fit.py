@@ -272,31 +272,23 @@ class Located(NamedTuple):
     mode: Mode
 
 
-def located(seen: Observed, settings: Settings, near: Located | None = None) -> Located:
-    """Find where the posterior of what was seen is highest; `near` is the same with another law."""
+def located(seen: Observed, settings: Settings) -> Located:
+    """Find where the posterior of what was seen is highest; say beforehand if the fit will take long."""
     course = build_course(seen, settings)
-    if near is None:
-        chips = 0 if seen.chips is None else len(seen.chips)
-        say_if_long(len(course.model.parameters), chips, by_spot=applies(course.model))
-    else:
-        other, own = near.mode.model, course.model
-        values = zip(other.names, other.natural(near.mode.point).tolist(), strict=True)
-        start = {**own.start, **{key: value for key, value in values if own.names.has(*key)}}
-        course = replace(course, model=replace(own, start=start))
-    course = settled(course, near=near is not None)
+    chips = 0 if seen.chips is None else len(seen.chips)
+    say_if_long(len(course.model.parameters), chips, by_spot=applies(course.model))
+    course = settled(course)
     return Located(course, course_mode(course))
 
 
-def favoured(seen: Observed, settings: Settings) -> tuple[TurfLaw, Located | None]:
-    """Return the law of the bounce that what was seen favours, and for the rigid one where its posterior is highest.
+def favoured(seen: Observed, settings: Settings) -> tuple[TurfLaw, Located]:
+    """Return the law of the bounce that what was seen favours, and where its posterior is highest.
 
     By the evidence of both (Laplace's), which a law with more freedom earns only by what it predicts.
     """
-    rigid = located(seen, settings)
-    linear = located(seen, replace(settings, turf_law="linear"), rigid)
-    if linear.mode.log_evidence - rigid.mode.log_evidence > FAVOURED:
-        return "linear", None  # a fit that is told the law, or loaded from a file, sets out without the other's mode
-    return "rigid", rigid
+    rigid, linear = (located(seen, replace(settings, turf_law=law)) for law in get_args(TurfLaw))
+    clear = linear.mode.log_evidence - rigid.mode.log_evidence > FAVOURED
+    return ("linear", linear) if clear else ("rigid", rigid)
 
 
 def fit_observed(

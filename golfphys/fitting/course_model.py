@@ -302,8 +302,8 @@ def _rolling_options(rolling: Model, chips: Chips | None) -> dict[str, Any]:
     return {"start": start, "mirror": mirror, **kept}
 
 
-def settled(course: CourseModel, *, near: bool = False) -> CourseModel:
-    """Take the chips' answers where the posterior is highest, as some of the chips find it (`near` its start, or not)."""
+def settled(course: CourseModel) -> CourseModel:
+    """Take the chips' answers where the posterior is highest, as some of the chips find it: ready to be fitted."""
     whole = course.chip_model
     if whole is None and course.targets is None:
         return course
@@ -317,7 +317,7 @@ def settled(course: CourseModel, *, near: bool = False) -> CourseModel:
     rough, _ = around(course.model.starting_point(), None if whole is None else whole.thinned(PLAYED))
     long = whole is not None and len(whole.chips) > LONG
     search: dict[str, Any] = {"rounds": ROUNDS, "little": LITTLE} if long else {"rounds": 1, "widened": (1.0,)}
-    model, chip_model = around(find_mode(rough if near else _setting_out(rough), **search).point, whole)
+    model, chip_model = around(find_mode(_setting_out(rough), **search).point, whole)
     return replace(course, model=model, chip_model=chip_model)
 
 

@@ -233,7 +233,7 @@ def meant_rest(fit: CourseFit, truth: Truth, chips: Any) -> np.ndarray:
 
 def check(scenario: Scenario, truth: Truth, sheets: Sheets, new: pd.DataFrame, tally: Tally) -> None:
     """Fit one course and note what its intervals hold, of parameters and of new chips."""
-    fit = golfphys.fit(sheets.rollouts, sheets.drops, sheets.chips)
+    fit = golfphys.fit(sheets.rollouts, sheets.drops, sheets.chips, turf_law="rigid")
     table = fit.estimates
     for key, value in true_estimates(truth).items():
         of_others = (scenario.linear_turf and key[0] == "turf") or (scenario.growth and key[1] == "resistance")

@@ -4,9 +4,9 @@ Every case has its own course, player and position, drawn from spreads as wide a
 invented. The truth is known, so every way of deciding is played out on it with the same errors of hers: club, landing
 spot and start line, against those of the plan made with the truth. Six clubs, each as usually delivered.
 
-* ``measured``: 12 rolls, 10 drops and 40 chips (4 clubs up a ladder of landings, 2 lies) as an hour gives them, fitted
-  (with the law of the bounce that the sheets prefer where the fit doubts its own), the plan made on the fit's draws;
-  ``half the measuring``: 6 rolls, 6 drops, 20 chips; ``measured, other seeds``: other draws of fit and plan;
+* ``measured``: 12 rolls, 10 drops and 40 chips (4 clubs up a ladder of landings, 2 lies) as an hour gives them, fitted,
+  the plan made on the fit's draws; ``half the measuring``: 6 rolls, 6 drops, 20 chips;
+  ``measured, other seeds``: other draws of fit and plan;
   ``measured before the green too``: with 4 rolls and 6 drops on each kind of ground before the green.
 * ``one week past``, ``five weeks past``: the same hour, after weeks of hers on other courses, each half measured.
 * ``able analyst``, ``analyst, five weeks``, ``analyst, 120 chips`` (of the same hour), ``feel 8 %``, ``feel 15 %``,
@@ -72,10 +72,8 @@ ONCE = replace(KNOWN, errors=1)
 
 
 def fitted(sheets: Sheets, past: Any = None, seed: int = 0) -> Any:
-    """Fit the sheets of a case; where the fit says that a law may not hold, take the law that the sheets prefer."""
-    fit = golfphys.fit(sheets.rollouts, sheets.drops, sheets.chips, past=past, seed=seed)
-    doubted = any(f"fit.{laws}" in text for laws in ("comparison", "rollouts.comparison") for text in fit.cautions)
-    return fit.comparison.preferred if doubted else fit
+    """Fit the sheets of a case."""
+    return golfphys.fit(sheets.rollouts, sheets.drops, sheets.chips, past=past, seed=seed)
 
 
 def planned(fit: Any, case: Case, seed: int | None = None) -> Choice:
@@ -117,9 +115,8 @@ def chosen_quickly(case: Case, known: Search) -> dict[str, Choice]:
 def with_weeks(case: Case, sheets: Sheets) -> dict[str, Choice]:
     """Return what golfphys and the analyst choose who have weeks of hers behind them."""
     past = [measure(earlier(case, week), 0.5) for week in range(WEEKS)]
-    # as golfphys.fit fits the visits of a log: of these no laws are compared
-    weekly = golfphys.fit_weeks([(one.rollouts, one.drops, one.chips) for one in past])
-    found = {name: planned(fitted(sheets, weekly[many - 1]), case) for name, many in ((ONE, 1), (FIVE, WEEKS))}
+    visits = [(one.rollouts, one.drops, one.chips) for one in past]
+    found = {name: planned(fitted(sheets, visits[:many]), case) for name, many in ((ONE, 1), (FIVE, WEEKS))}
     return found | {RIVAL_FIVE: analyst(sheets, case.position, case.heading, past)}
 
 
