@@ -272,11 +272,12 @@ class Located(NamedTuple):
     mode: Mode
 
 
-def located(seen: Observed, settings: Settings) -> Located:
-    """Find where the posterior of what was seen is highest; say beforehand if the fit will take long."""
+def located(seen: Observed, settings: Settings, *, said: bool = False) -> Located:
+    """Find where the posterior of what was seen is highest; say before, if not `said`, that a fit will take long."""
     course = build_course(seen, settings)
-    chips = 0 if seen.chips is None else len(seen.chips)
-    say_if_long(len(course.model.parameters), chips, by_spot=applies(course.model))
+    if not said:
+        chips = 0 if seen.chips is None else len(seen.chips)
+        say_if_long(len(course.model.parameters), chips, by_spot=applies(course.model))
     course = settled(course)
     return Located(course, course_mode(course))
 
@@ -286,7 +287,8 @@ def favoured(seen: Observed, settings: Settings) -> tuple[TurfLaw, Located]:
 
     By the evidence of both (Laplace's), which a law with more freedom earns only by what it predicts.
     """
-    rigid, linear = (located(seen, replace(settings, turf_law=law)) for law in get_args(TurfLaw))
+    rigid = located(seen, replace(settings, turf_law="rigid"))
+    linear = located(seen, replace(settings, turf_law="linear"), said=True)
     clear = linear.mode.log_evidence - rigid.mode.log_evidence > FAVOURED
     return ("linear", linear) if clear else ("rigid", rigid)
 
