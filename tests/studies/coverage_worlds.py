@@ -60,12 +60,11 @@ def with_past(world: str, number: int) -> dict[str, Any]:
     """Return counts of one player, without her past and with it."""
     case = draw_case(world, number)
     now, new, began = visit(case, 1.0), measure(case, 0.5).chips.frame, time.process_time()
-    weeks = golfphys.fit_weeks([visit(earlier(case, week), 0.5) for week in range(WEEKS)])
+    weeks = [visit(earlier(case, week), 0.5) for week in range(WEEKS)]
     row: dict[str, Any] = {"world": world, "player": number, "chips": len(new), "changes_said": 0}
-    for name, past in (("_alone", None), ("_past", weeks[-1])):
-        fit = golfphys.fit(*now, past=past)
-        row |= counted(fit, new, name)
-    row["changes_said"] = sum(bool(one.settings.past.changes) for one in [*weeks, fit])
+    alone, *_, last = golfphys.fit(*now), *(fits := golfphys.fit_weeks([*weeks, now]))
+    row |= counted(alone, new, "_alone") | counted(last, new, "_past")
+    row["changes_said"] = sum(bool(one.settings.past.changes) for one in fits)
     return row | {"cpu_s": round(time.process_time() - began, 1)}
 
 
