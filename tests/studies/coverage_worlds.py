@@ -62,8 +62,8 @@ def with_past(world: str, number: int) -> dict[str, Any]:
     now, new, began = visit(case, 1.0), measure(case, 0.5).chips.frame, time.process_time()
     weeks = [visit(earlier(case, week), 0.5) for week in range(WEEKS)]
     row: dict[str, Any] = {"world": world, "player": number, "chips": len(new), "changes_said": 0}
-    alone, *_, last = golfphys.fit(*now), *(fits := golfphys.fit_weeks([*weeks, now]))
-    row |= counted(alone, new, "_alone") | counted(last, new, "_past")
+    fits = golfphys.fit_weeks([*weeks, now])
+    row |= counted(golfphys.fit(*now), new, "_alone") | counted(fits[-1], new, "_past")
     row["changes_said"] = sum(bool(one.settings.past.changes) for one in fits)
     return row | {"cpu_s": round(time.process_time() - began, 1)}
 
