@@ -78,6 +78,7 @@ def test_rolls_of_two_days_are_two_greens() -> None:
     assert latest.sheet("chips").frame["spot"].tolist() == ["practice-low 2025-05-06", "practice-low"]
     append_rows(chosen.folder / "chips.csv", [{**chip, "measured_at": "2025-05-01"}] * 3)
     assert golfphys.chosen().spot == "practice-low"  # not the one chipped to most often, on another day
+    assert golfphys.chosen().greens == ("practice-low",)  # a sheet to carry has none of another day
     first = replace(latest, day="2025-05-06")
     assert set(first.sheet("rollouts").frame["spot"]) == {"practice-low", "practice-low 2025-05-07"}
     table = panels.week(first)
@@ -102,6 +103,8 @@ def test_what_the_player_logged_elsewhere_counts_unless_it_is_left_out(monkeypat
     panel = panels.CoursePanel()
     assert panel.past.layout.display == "none"
     assert panel.player.options == ("ada", "Bea")
+    panel.player.value = "Aba"
+    assert "1 chips, of the chips 0 by Aba" in panel.message.value  # a slip of the pen shows
     panel.player.value = "ada"
     assert "3 chips that ada logged elsewhere count as well. Of the chips on away 1 name no" in panel.message.value
     assert golfphys.chosen().fit
@@ -145,7 +148,7 @@ def test_the_place_to_begin_with_was_rolled_on_where_any_was() -> None:
     rolls = [{**ROLL, "spot": spot, "heading_deg": turn} for turn in (0, 180) for spot in ("collar", "mid", "low")]
     append_rows(folder / "rollouts.csv", rolls, accept_suspects=True)
     chosen = golfphys.chosen()
-    assert chosen.spot == "low"
+    assert (chosen.spot, chosen.greens) == ("low", ("mid", "low"))
     assert chosen.spot in golfphys.fit(chosen.sheet("rollouts")).spots
 
 

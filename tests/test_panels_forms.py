@@ -349,6 +349,8 @@ def test_errors_and_suspects_of_a_file_are_said_before_it_is_written() -> None:
     form = importer(FOREIGN.replace("8,1", "far"))
     assert "Of 2 rows, this would be wrong" in form.findings.value
     assert "row 3" in form.findings.value
+    form.button.click()
+    assert "see above" in form.message.value  # rows are counted as in the file, once
     speeds = importer("spot,heading,distance ft,release_speed_m_s,date\nlow,0,10.2,1.8,6.5.2025\n", form.course)
     assert "These rows have no place in the sheet" in speeds.findings.value
     speeds.choices["release_speed"][0].value = exchange.NOT_THERE

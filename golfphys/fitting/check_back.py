@@ -138,7 +138,7 @@ def _verdict(calibration: pd.DataFrame, groups: pd.DataFrame) -> list[str]:
     outside = whole["share"] < whole["chance_low"]
     if not outside and half["share"] > half["chance_high"]:
         near = "More chips than expected stopped near the middle of their intervals"
-        found.append(f"{near}: the player scatters less now.")
+        found.append(f"{near}: the player scatters less than the fit says.")
     records = groups.reset_index().to_dict("records")
     everything, parts = records[0], records[1:]
     limit, moved = OFF, 0.0

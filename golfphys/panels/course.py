@@ -118,14 +118,19 @@ class Chosen:
         return tuple(sorted(dict.fromkeys(found), key=lambda spot: bool(OF_ANOTHER_DAY.search(spot))))
 
     @property
-    def spot(self) -> str:
-        """The place to begin with: of those rolled on the chosen day, if any, the one chipped to most, or the first."""
-        chips, rolls = self.sheet("chips"), self.sheet("rollouts")
-        counts = chips.frame["spot"].value_counts() if chips is not None else {}
+    def greens(self) -> tuple[str, ...]:
+        """Greens rolled on the chosen day; where there are none those of other days, or all places chipped to."""
+        rolls = self.sheet("rollouts")
         rolled = set() if rolls is None else {spot for spot in rolls.frame["spot"] if around(spot) is None}
-        places = [spot for spot in self.spots if spot in rolled] or self.spots
-        today = [spot for spot in places if not OF_ANOTHER_DAY.search(spot)] or places
-        return max(today, key=lambda spot: counts.get(spot, 0))
+        places = tuple(spot for spot in self.spots if spot in rolled) or self.spots
+        return tuple(spot for spot in places if not OF_ANOTHER_DAY.search(spot)) or places
+
+    @property
+    def spot(self) -> str:
+        """The green to begin with: of `greens` the one chipped to most, or the first."""
+        chips = self.sheet("chips")
+        counts = chips.frame["spot"].value_counts() if chips is not None else {}
+        return max(self.greens, key=lambda spot: counts.get(spot, 0))
 
     @property
     def lies(self) -> tuple[str, ...]:
@@ -351,6 +356,9 @@ def _contents(course: Chosen) -> tuple[str, tuple[str, ...]]:
         return "no rows yet.", ()
     held = {kind: len(sheet.frame) for kind, sheet in sheets.sheets.items()}
     said = ", ".join(f"{count} {kind}" for kind, count in held.items())
+    if course.player and "chips" in held:
+        hers = course.sheet("chips")
+        said += f", of the chips {0 if hers is None else len(hers.frame)} by {escape(course.player)}"
     elsewhere = past.sheets if past else {}
     log = " and ".join(f"{len(sheet.frame)} {kind}" for kind, sheet in elsewhere.items())
     more = f" {log} that {escape(course.player)} logged elsewhere count as well." if log else ""

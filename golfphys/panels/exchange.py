@@ -178,6 +178,8 @@ class ImportForm(Form):
         """Add the rows to the course's own sheet; on any problem say which, and add none."""
         if self.source is None:
             raise Refusal("Choose a file first.")
+        if not self.table.value:
+            raise Refusal("Nothing was added: see above what would be wrong.")
         rows = self.rows()
         path = self.course.add(self.kind.name, rows, accept_suspects=self.accept.value)
         self._copy.parent.mkdir(exist_ok=True)

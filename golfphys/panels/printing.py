@@ -183,7 +183,7 @@ class BlankSheets(Printer):
 
 
 SEVERAL = "all on one page"
-"""The choice that makes one page for the first greens of the course, as many as it has room for."""
+"""The choice that makes one page for the first greens of the day, as many as it has room for."""
 
 
 class CarryForm(Printer):
@@ -195,7 +195,7 @@ class CarryForm(Printer):
     def __init__(self, course: Chosen, *, today: Callable[[], date] = date.today) -> None:
         super().__init__(course)
         self.today = today
-        spots = [*course.spots, *([SEVERAL] if len(course.spots) > 1 else [])]
+        spots = [*course.spots, *([SEVERAL] if len(course.greens) > 1 else [])]
         self.spot = ipywidgets.Dropdown(options=spots, value=course.spot, description="green", **LOOK)
         self.unit = ipywidgets.Dropdown(options=["paces", "m", "ft"], description="distances in", **LOOK)
         self.pace = ipywidgets.BoundedFloatText(value=0.9, min=0.4, max=1.5, step=0.01, **LOOK)
@@ -213,7 +213,7 @@ class CarryForm(Printer):
         with working("Working out the sheet"):
             options: dict[str, Any] = {"unit": self.unit.value, "pace": self.pace.value, "made_for": self.today()}
             chosen = self.spot.value
-            spots = self.course.spots[: plots.MOST_SPOTS] if chosen == SEVERAL else [chosen]
+            spots = self.course.greens[: plots.MOST_SPOTS] if chosen == SEVERAL else [chosen]
             self.sheet = [make_carry_sheet(self.course.draws(spot, 0.0), spot=spot, **options) for spot in spots]
             self.image.value = rendered(plots.draw_carry_sheet(self.sheet), "png", dpi=110)
             self.message.value = ""
