@@ -21,6 +21,7 @@ from golfphys.fitting.sampling import make_draws
 from golfphys.fitting.search import find_mode
 from golfphys.physics.club import TOUR_PLAYER
 from golfphys.physics.green import Green, Turf
+from golfphys.planning.plan import level_words
 from golfphys.sheets import Log, Sheet, make_player_folder
 
 HERS = replace(TOUR_PLAYER, delivery=replace(TOUR_PLAYER.delivery, shaft_lean=0.20, attack=-0.10))
@@ -142,6 +143,7 @@ def test_many_fits_are_the_same_wherever_they_run(pool):
 def test_who_logged_no_chip_this_week_is_known_by_her_past(fits):
     rolls, _ = week(1, 10.0, Turf())
     known = [golfphys.fit(rolls, past=past).draws("home-left", 200) for past in (None, fits[-1])]
+    assert [level_words(draws) for draws in known] == ["a tour-to-club-level player", "the player of the log"]
     never, lean = (np.asarray(draws.player.delivery.shaft_lean) for draws in known)
     assert lean.std() < 0.8 * never.std()
     assert abs(np.median(lean) - 0.20) < abs(np.median(never) - 0.20)

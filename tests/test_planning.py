@@ -168,6 +168,23 @@ def test_a_lead_that_is_not_sure_is_no_close_call(plan):
     assert len(found.choices) == 2
 
 
+def test_what_parts_two_choices_is_more_than_chance(plan):
+    first, second = plan.played[:2]
+    firm = np.ravel(plan.world.draws.green.turf.restitution)
+    firm = (firm - firm.mean()) / firm.std()
+    other = np.random.default_rng(1).standard_normal(firm.size)
+    other = other - other.mean() - (other @ firm) / firm.size * firm
+    other, said = other / other.std(), []
+    for share in (0.4, 0.9):  # of the lead that goes with the firmness, on 16 draws
+        behind = 0.01 * (share * firm + np.sqrt(1 - share**2) * other)[:, None]
+        rival = replace(
+            second, wary=first.wary, outcome=replace(second.outcome, strokes=first.outcome.strokes + behind)
+        )
+        said.append(answer([first, rival], [summed_up(first), summed_up(rival)], plan.world, "").parted_by)
+    assert said[0].startswith("No single unknown parts them")
+    assert said[1].startswith(f"What parts them: firmer turf favours {first.label}, softer turf")
+
+
 def test_in_feet_no_length_is_said_in_metres(plan):
     twins = {"one": plan.world.draws.bag["gap wedge"], "two": plan.world.draws.bag["gap wedge"]}
     chips = Logged(chips=40, clubs={"one": 20, "two": 20}, lies={"fairway": 40}, landing=(0.5, 1.5))

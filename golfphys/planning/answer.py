@@ -16,7 +16,9 @@ from golfphys.sheets.suspects import around
 
 SURE = 0.90  # share of the draws in which the first choice must lead for it to be called better
 BLOCKS = 8  # blocks of her errors whose differences tell how much of a lead is the chance of the trials
-PARTING = 0.25  # correlation over the draws from which something unknown is said to part two choices
+# Correlation over the draws from which something unknown is said to part two choices, and the least of its standard
+# errors: of the six that are looked at one is beyond two by chance in every fourth answer.
+PARTING, BEYOND_CHANCE = 0.25, 2.6
 STAYS = 0.25  # fraction of balls that must stay on the green for a shot to be one
 STRAIGHT = 0.05  # aim beside the pin in m below which it is called straight
 ALIKE = 0.3  # difference of two landings in m below which they are said as one
@@ -205,7 +207,7 @@ def _parts(first: Played, second: Played, world: World) -> str:
             with_lead = float(np.corrcoef(spread.ravel(), lead)[0, 1])
             found.append((abs(with_lead), *((more, less) if with_lead > 0 else (less, more))))
     strongest, favours, opposite = max(found)
-    if strongest >= PARTING:
+    if strongest >= max(PARTING, BEYOND_CHANCE / math.sqrt(lead.size)):
         return f"What parts them: {favours} favours {first.label}, {opposite} {second.label}."
     return "No single unknown parts them: take the one she trusts today."
 

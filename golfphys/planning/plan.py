@@ -165,7 +165,7 @@ def plan_in(world: World, effort: Effort, options: Sequence[Option] = EVERY_OPTI
 
 def level_words(draws: Draws) -> str:
     """Return whose play the draws are."""
-    if draws.logged.chips:
+    if draws.logged.chips or draws.logged.past:
         return "the player of the log"
     return f"a {draws.logged.level}-level player" if draws.logged.level else f"the {draws.player.name} as stated"
 
