@@ -46,6 +46,7 @@ def test_the_panel_makes_and_chooses_a_course(fresh_home: Path) -> None:
     assert again.units.disabled
     again.course.value = course.DEMO
     assert golfphys.chosen().is_demo
+    assert "4 films" in again.message.value  # as plans count them, not their frames
 
 
 @pytest.mark.parametrize("name", ["../up", "a/b", "home course"])

@@ -119,7 +119,7 @@ def row(habit, cost, low, high):
 def test_the_verdict_says_what_the_interval_allows(cost, words):
     table = pd.DataFrame([row("gap wedge for everything", *cost), row(JUST_ON, 0.2, 0.1, 0.3)])
     assert words in HabitPrices(table=table).verdict
-    assert "Always landing it just on costs: 0.20 (0.10 to 0.30)." in HabitPrices(table=table).verdict
+    assert "Always landing it just on the green costs 0.20 (0.10 to 0.30)." in HabitPrices(table=table).verdict
 
 
 def test_everyday_chips_are_within_what_a_player_meets():

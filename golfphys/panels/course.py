@@ -355,6 +355,8 @@ def _contents(course: Chosen) -> tuple[str, tuple[str, ...]]:
     if sheets is None:
         return "no rows yet.", ()
     held = {kind: len(sheet.frame) for kind, sheet in sheets.sheets.items()}
+    if sheets.films:  # a film has a row for each frame
+        held["films"] = sheets.films.frame["roll"].nunique()
     said = ", ".join(f"{count} {kind}" for kind, count in held.items())
     if course.player and "chips" in held:
         hers = course.sheet("chips")

@@ -241,8 +241,8 @@ class HabitPrices:
                 f"where less than {CLOSE_CALL:g} is no difference."
             )
         just = table[table["habit"] == JUST_ON].iloc[0]
-        verb, (cost, from_, to) = "costs little" if just["cost"] < CLOSE_CALL else "costs", costs_in_words(just)
-        return f"{answer} Always landing it just on {verb}: {cost} ({from_} to {to})."
+        verb, (cost, from_, to) = "costs little:" if just["cost"] < CLOSE_CALL else "costs", costs_in_words(just)
+        return f"{answer} Always landing it just on the green {verb} {cost} ({from_} to {to})."
 
 
 def everyday_chips(n: int, seed: int | np.random.Generator) -> list[tuple[Position, float]]:
