@@ -374,6 +374,22 @@ def test_steep_spots_make_no_sheet_sure_of_its_ramp() -> None:
     assert np.mean((table["low"] <= grade) & (grade <= table["high"])) > 0.7
 
 
+def test_rolls_that_all_but_never_stop_are_fitted() -> None:
+    rng = np.random.default_rng(1)
+    distance = np.r_[55.0 + 0.3 * rng.standard_normal(4), 1.2 + 0.05 * rng.standard_normal(2)]
+    frame = pd.DataFrame({"spot": "home", "heading": np.repeat([0.0, np.pi], [4, 2]), "distance": distance})
+    fit = golfphys.fit(Sheet(kind="rollouts", frame=frame.assign(release_speed=RAMP))).rollouts
+    assert not fit.posterior.failure
+    # resistance less the slope downhill, and their sum, by the distances
+    drawn = fit.draws(2000)["home"]
+    shown = 1.4 * RAMP**2 / (2 * constants.GRAVITY.value * np.array([55.0, 1.2]))
+    scale = fit.draws(2000)["all", "release_speed_scale"] ** 2
+    for found, known, room in zip(
+        (drawn.resistance + drawn.grade_along, drawn.resistance - drawn.grade_along), shown, (0.03, 0.15), strict=True
+    ):
+        assert float(np.median(found / scale)) == pytest.approx(known, rel=room)
+
+
 @pytest.mark.thorough
 def test_spots_with_two_explanations_have_both(monkeypatch: pytest.MonkeyPatch) -> None:
     model = models(monkeypatch, 8)

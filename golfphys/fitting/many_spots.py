@@ -34,8 +34,8 @@ REPEATED, AT_ONCE = 4, 500_000  # draws that each draw of what is shared ends up
 
 
 def applies(model: Model) -> bool:
-    """Return whether a model has many spots and says on which of them each residual depends."""
-    return len(model.spots) > MANY and all(block.group is not None for block in model.blocks)
+    """Return whether a model has many or steep spots, and says on which of them each residual depends."""
+    return (len(model.spots) > MANY or bool(model.carried)) and all(block.group is not None for block in model.blocks)
 
 
 @dataclass(frozen=True)

@@ -28,6 +28,7 @@ SUMMED = Key("scatter_absolute"), Key("scatter_relative")
 ALL = "all"  # index of the rows that hold for the whole sheet
 Rows = dict[tuple[str, str], Interval]
 READING_SD = 0.005  # standard error in m of reading a side drift off a tape (common practice, no source)
+STEEP = 0.6  # slope over resistance from which rolls downhill are so long that slopes are drawn over resistance
 # Share of the usual steepness that nobody can tell from level: below it the prior is even, without a pole at zero
 FLATTEST = 1 / 60
 
@@ -51,26 +52,32 @@ def build(
     pooled = pool and len(rolls.spots) > 1
     # many spots show how steep greens are here: one number for all would tell the release speed instead
     many = np.unique(rolls.spot).size > MANY
+    start = rolls.starting_values(priors)
+    falls = [[start[Key(part, spot)] for part in SPOT_PARTS] for spot in rolls.spots]
+    # other laws take too long to be weighed candidate by candidate
+    steep = law == "constant" and not grain and any(math.hypot(*fall) > STEEP * level for level, *fall in falls)
+    carried = many or steep
     own: dict[str, Any] = {"grain": grain, "release_speed_sd": release_speed_sd, "pooled": pooled, "many": many}
-    parameters = _parameters(rolls, priors, law, **own)
+    parameters = _parameters(rolls, priors, law, carried=carried, **own)
     usual = 2 / 3 * float(np.median(rolls.speed if rolls.speed.size else constants.RAMP_RELEASE_SPEED.value))
     names = names_of(parameters)
-    layout = Layout(rolls=rolls, law=law, grain=grain, reference_speed=usual, names=names)
+    held = priors.grade_spread if carried else None
+    layout = Layout(rolls=rolls, law=law, grain=grain, reference_speed=usual, names=names, usual_grade=held)
     wanted = {
         "distance": rolls.row.size,
         "side": rolls.has_side.any(),
         "spots around their middle": pooled,
-        "steepness of spots": many,
+        "steepness of spots": carried,
         "walk of the green": rolls.hours.size,
     }
     model = Model(
         parameters=parameters,
         blocks=[block_of(name, layout) for name, holds in wanted.items() if holds],
-        start=rolls.starting_values(priors),
+        start=start,
         extra=partial(_half_normal, layout, priors.grade_spread),
         mirror=_mirror(layout),
         spots=names.places((part, spot) for spot in rolls.spots for part in SPOT_PARTS).reshape(-1, len(SPOT_PARTS)),
-        carried=_carried(names) if many else (),
+        carried=_carried(names) if carried else (),
         summed=(*names.places(SUMMED), float(np.median(rolls.distance))) if rolls.row.size else None,
     )
     return model, layout
@@ -88,7 +95,15 @@ def _carried(names: Names) -> list[tuple[Columns, Columns, int]]:
 
 
 def _parameters(
-    rolls: Rolls, priors: Priors, law: Law, *, grain: bool, release_speed_sd: float, pooled: bool, many: bool
+    rolls: Rolls,
+    priors: Priors,
+    law: Law,
+    *,
+    grain: bool,
+    release_speed_sd: float,
+    pooled: bool,
+    many: bool,
+    carried: bool,
 ) -> list[Parameter]:
     """Return the unknowns: what blocks hold together has a prior of infinite width of its own."""
 
@@ -97,7 +112,7 @@ def _parameters(
 
     log: dict[str, Any] = {"transform": "log"}
     noise: dict[str, Any] = {**log, "outer": True}
-    level, steep = math.inf if pooled else priors.resistance_spread, math.inf if many else priors.grade_spread
+    level, steep = math.inf if pooled else priors.resistance_spread, math.inf if carried else priors.grade_spread
     found = []
     for spot in rolls.spots:
         found.append(one("resistance", priors.resistance, level, spot, **log))
@@ -165,7 +180,10 @@ def _steepness(layout: Layout, natural: Array) -> tuple[Array, Array]:
     """Two independent normals and what `_half_normal` adds scale with the spread once, not twice."""
     square, level = _squared_scale(layout, natural), layout.by_spot(natural, "resistance")
     along, left = (part / square for part in layout.fall(natural))
-    spread = layout.get(natural, "steepness")[..., None] / square + np.zeros_like(along)
+    usual = (
+        layout.get(natural, "steepness")[..., None] / square if layout.names.has("steepness") else layout.usual_grade
+    )
+    spread = np.broadcast_to(np.asarray(usual), along.shape)
     # slopes are drawn over resistance: this scale makes up for the volume
     volume = (square / level) ** 2
     return np.concatenate([along, left / spread * volume], axis=-1), np.concatenate([spread, volume], axis=-1)
@@ -186,7 +204,7 @@ def _half_normal(layout: Layout, spread: float, natural: Array) -> Array:
 
 def _squared_scale(layout: Layout, natural: Array) -> Array | float:
     """Square of the release speed's scale, where priors are of what `_carried` names."""
-    held = layout.names.has("steepness")
+    held = layout.usual_grade is not None
     return layout.get(natural, "release_speed_scale", 1.0)[..., None] ** 2 if held else 1.0
 
 
@@ -266,8 +284,8 @@ def _informed(one: Layout, natural: Array, source: Posterior) -> dict[str, bool]
     own, spread = (model.parameter(name, spot).spread for name in ("resistance", "fall_along"))
     if not math.isfinite(own):
         own = model.parameter("resistance_median").spread
-    if not math.isfinite(spread):
-        spread = model.parameter("steepness").location
+    if one.usual_grade is not None:
+        spread = one.usual_grade
     level = source.transformed[:, model.names.column("resistance", spot)]
     resistance = moments(level, weights)[1] < NARROWED * own
     along, left = (values[:, 0] for values in one.fall(natural))
