@@ -12,7 +12,7 @@ from scipy.stats import norm
 
 import golfphys
 from golfphys.core import constants
-from golfphys.fitting import many_spots, rollout_cautions, search
+from golfphys.fitting import many_spots, rollout_cautions, rollout_model, search
 from golfphys.fitting.course_fit import say_if_long
 from golfphys.fitting.estimator import Block, Model, Normal, OutlierTolerant, Parameter
 from golfphys.fitting.results import direction_interval, length_interval, quantile, scale_interval
@@ -291,7 +291,7 @@ def test_draws_that_share_one_of_a_pool_are_worth_no_more_than_it() -> None:
 
 
 def models(monkeypatch: pytest.MonkeyPatch, spots: int, seed: int = 1) -> Model:
-    monkeypatch.setattr(many_spots, "MANY", 0)
+    monkeypatch.setattr(rollout_model, "MANY", 0)
     model, _ = build(rolls_of(many(spots, seed)))
     assert many_spots.applies(model)
     return model

@@ -18,7 +18,6 @@ from scipy.stats import qmc
 from golfphys.core.names import Array, Columns
 from golfphys.fitting.estimator import HUGE, TRUSTED_K, Model, Weighted, effective_draws, smoothed, tempered, terms
 
-MANY = 12  # spots above which a sheet is fitted spot by spot
 CANDIDATES = 16  # draws of each spot that are weighed for each draw of what is shared
 # Candidates of each spot at the centre of what is shared, of which half as many draws are made, how many at once,
 # rounds in which they find where to come from, and what their spread beforehand is worth in draws
@@ -34,8 +33,8 @@ REPEATED, AT_ONCE = 4, 500_000  # draws that each draw of what is shared ends up
 
 
 def applies(model: Model) -> bool:
-    """Return whether a model has many or steep spots, and says on which of them each residual depends."""
-    return (len(model.spots) > MANY or bool(model.carried)) and all(block.group is not None for block in model.blocks)
+    """Return whether spots are drawn in units of their own, many or steep ones, and each residual is of one at most."""
+    return bool(model.carried) and all(block.group is not None for block in model.blocks)
 
 
 @dataclass(frozen=True)

@@ -12,10 +12,9 @@ from scipy.stats import linregress
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_INCH
 from golfphys.fitting.films import Films, TraceLayout, join_films
-from golfphys.fitting.many_spots import MANY
 from golfphys.fitting.results import Posterior, cell
 from golfphys.fitting.rollout_layout import RAMP_SD, TERMS, Layout, Priors, Rolls
-from golfphys.fitting.rollout_model import build, one_axis
+from golfphys.fitting.rollout_model import MANY, build, one_axis
 from golfphys.fitting.search import find_mode
 from golfphys.sheets.errors import at_head, placed
 

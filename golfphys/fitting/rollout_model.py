@@ -10,7 +10,6 @@ import numpy as np
 from golfphys.core import constants
 from golfphys.core.names import Array, Columns, Key, Names
 from golfphys.fitting.estimator import Block, Model, Normal, OutlierTolerant, Parameter, names_of
-from golfphys.fitting.many_spots import MANY
 from golfphys.fitting.results import (
     NARROWED,
     Interval,
@@ -28,6 +27,7 @@ SUMMED = Key("scatter_absolute"), Key("scatter_relative")
 ALL = "all"  # index of the rows that hold for the whole sheet
 Rows = dict[tuple[str, str], Interval]
 READING_SD = 0.005  # standard error in m of reading a side drift off a tape (common practice, no source)
+MANY = 12  # spots above which a sheet is fitted spot by spot
 STEEP = 0.6  # slope over resistance from which rolls downhill are so long that slopes are drawn over resistance
 # Share of the usual steepness that nobody can tell from level: below it the prior is even, without a pole at zero
 FLATTEST = 1 / 60
