@@ -266,15 +266,13 @@ def _with_chips(course: CourseModel, chip_model: ChipModel | None, point: Array)
     flat = [replace(p, spread=math.inf) if first.names.has(*p.key) else p for p in model.parameters]
     rolling = {block.name for block in first.blocks}
     blocks = [block for block in model.blocks if block.name not in rolling]
-    known: dict[str, Any] = {"correlation": model.correlation, "carried": model.carried}
-    return replace(model, rest=Model(parameters=flat, blocks=blocks, **known))
+    return replace(model, rest=replace(model, parameters=flat, blocks=blocks))
 
 
 def _first(rolls: Rolls, films: Films | None, settings: Settings, whole: Model) -> Model | None:
-    """Return the posterior of the rolls alone at the spots whose rolls tell resistance and slope apart.
+    """Return the posterior of the rolls alone at spots that tell resistance and slope apart, if drawn as `whole` is.
 
-    Films are in it where all spots are: filmed rolls may share a spot with any other. None where its parameters are not
-    drawn in the units of the `whole`.
+    Films are in it where all spots are: filmed rolls may share a spot with any other.
     """
     telling = [i for i in range(len(rolls.spots)) if headings_tell(rolls, i)]
     films = films if len(telling) == len(rolls.spots) else None

@@ -31,6 +31,8 @@ Evaluate = Callable[[Array], tuple[Array, Array]]
 HUGE = 1e12
 AT_ONCE = 2_000_000  # residuals that are held in memory at once
 TRUSTED_K = 0.7  # Pareto k above which weights cannot be trusted (Vehtari and others, memory)
+# Share of the draws that a parabola is fitted to, how it may bend and how far its top may lie, in their spreads
+FITTED, CURVED, FARTHEST = 0.5, (0.25, 25.0), 4.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -337,6 +339,27 @@ def tempered(weights: Array, wanted: float) -> Array:
         low, high = (power, high) if effective_draws(np.exp(power * logs)) > wanted else (low, power)
     found = np.exp(low * logs)
     return np.asarray(found / found.sum())
+
+
+def parabola(draws: Array, log: Array, weights: Array) -> tuple[Array, Array]:
+    """Return mean and covariance of the parabola through the log densities of draws, by their weights evened out."""
+    weights = tempered(weights, FITTED * len(weights))
+    mean = weights @ draws
+    cov = (draws - mean).T * weights @ (draws - mean)
+    lower = np.linalg.cholesky(cov + 1e-12 * np.diag(np.diag(cov) + 1e-12))
+    z = np.linalg.solve(lower, (draws - mean).T).T
+    size = z.shape[1]
+    i, j = np.triu_indices(size)
+    root = np.sqrt(weights)[:, None]
+    table = np.concatenate([np.ones((len(z), 1)), z, z[:, i] * z[:, j]], axis=1)
+    found = np.linalg.lstsq(root * table, root[:, 0] * (log - log.max()), rcond=None)[0]
+    bend = np.zeros((size, size))
+    bend[i, j] = -found[1 + size :]
+    roots, axes = np.linalg.eigh(bend + bend.T)
+    inside = (axes / np.clip(roots, *CURVED)) @ axes.T
+    step = inside @ found[1 : 1 + size]
+    step *= min(1.0, FARTHEST / max(float(np.linalg.norm(step)), 1e-300))
+    return mean + lower @ step, lower @ inside @ lower.T
 
 
 def smoothed(log_weights: Array) -> tuple[Array, float]:

@@ -16,7 +16,7 @@ from scipy.special import gammaincinv, logsumexp, ndtri
 from scipy.stats import qmc
 
 from golfphys.core.names import Array, Columns
-from golfphys.fitting.estimator import HUGE, TRUSTED_K, Model, Weighted, effective_draws, smoothed, tempered, terms
+from golfphys.fitting.estimator import HUGE, TRUSTED_K, Model, Weighted, effective_draws, parabola, smoothed, terms
 
 CANDIDATES = 16  # draws of each spot that are weighed for each draw of what is shared
 # Candidates of each spot at the centre of what is shared, of which half as many draws are made, how many at once,
@@ -26,8 +26,6 @@ FREEDOM, WIDE = 8.0, 3.0  # degrees of freedom of the candidates' t, and factor 
 # Most stages of draws of what is shared, draws in all but the last, factor on their variances, and the share of draws
 # that they are worth from which no further stage is wanted
 STAGES, FEW, WIDER, WELL = 12, 256, 1.2, 0.3
-# Share of the draws that a parabola is fitted to, how it may bend and how far its top may lie, in their spreads
-FITTED, CURVED, FARTHEST = 0.5, (0.25, 25.0), 4.0
 MOVES, FOLLOWED = 4, 6.0  # steps of the spots to a new centre of what is shared, the longest in standard deviations
 REPEATED, AT_ONCE = 4, 500_000  # draws that each draw of what is shared ends up with; residuals in memory at once
 
@@ -207,7 +205,7 @@ def spot_draws(local: SpotLocal, covariance: Array, count: int, generator: np.ra
         if good and len(drawn) == count:
             break
         if stage + 1 < STAGES:
-            centre, cov = _parabola(drawn, log, weights)
+            centre, cov = parabola(drawn, log, weights)
             drawn, log_drawn = _proposed(centre, cov, count if good or stage + 2 == STAGES else FEW, generator)
     draws = np.concatenate([bank.drawn(local, one, generator) for one in given]).reshape(-1, len(local.point))
     return Weighted(draws, np.repeat(weights / REPEATED, REPEATED), shape, effective_draws(weights))
@@ -240,27 +238,6 @@ def _first_outer(local: SpotLocal, covariance: Array, generator: np.random.Gener
     share = math.exp(2 * (first - mean[one]))
     turn[np.ix_([one, other], [one, other])] = [[share, 1 - share], [1.0, -1.0]]
     return _proposed(mean, turn @ covariance @ turn.T, FEW, generator)
-
-
-def _parabola(draws: Array, log: Array, weights: Array) -> tuple[Array, Array]:
-    """Return mean and covariance of the parabola through the log densities of draws, by their weights evened out."""
-    weights = tempered(weights, FITTED * len(weights))
-    mean = weights @ draws
-    cov = (draws - mean).T * weights @ (draws - mean)
-    lower = np.linalg.cholesky(cov + 1e-12 * np.diag(np.diag(cov) + 1e-12))
-    z = np.linalg.solve(lower, (draws - mean).T).T
-    size = z.shape[1]
-    i, j = np.triu_indices(size)
-    root = np.sqrt(weights)[:, None]
-    table = np.concatenate([np.ones((len(z), 1)), z, z[:, i] * z[:, j]], axis=1)
-    found = np.linalg.lstsq(root * table, root[:, 0] * (log - log.max()), rcond=None)[0]
-    bend = np.zeros((size, size))
-    bend[i, j] = -found[1 + size :]
-    roots, axes = np.linalg.eigh(bend + bend.T)
-    inside = (axes / np.clip(roots, *CURVED)) @ axes.T
-    step = inside @ found[1 : 1 + size]
-    step *= min(1.0, FARTHEST / max(float(np.linalg.norm(step)), 1e-300))
-    return mean + lower @ step, lower @ inside @ lower.T
 
 
 def _proposed(mean: Array, cov: Array, count: int, generator: np.random.Generator) -> tuple[Array, Array]:
