@@ -129,7 +129,7 @@ def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, keywo
     chipped = [sheets for sheets in visited if sheets.get("chips") is not None]
     at = None
     if before is not None:
-        keywords = {"turf_law": before.settings.turf_law, **keywords}
+        keywords = {**keywords, "turf_law": keywords.get("turf_law") or before.settings.turf_law}
     elif keywords.get("turf_law") is None and chipped:
         # a law holds wherever she was: the last visit tells it, with the greens and turf that she comes to
         law, at = favoured(*_prepared(chipped[-1], keywords)[:2])
