@@ -4,21 +4,24 @@ A face that comes with too little lean sends the ball higher: it lands elsewhere
 once; a landing spotted 10 cm wrong shifts all that follows from it. So what was seen of one chip is correlated. The
 covariance is built from how each observation answers to the errors behind it (those of the strike, the reading of the
 landing, local slopes), by differences around a reference, and each observation is then compared with what the ones
-before it lead to expect. Heavy and thin strikes enter beside it, see `golfphys.fitting.strikes`.
+before it lead to expect. Heavy and thin strikes enter beside it, see `golfphys.fitting.strikes`. Balls at a target on
+the landing spot are beside them, by how many landed on it.
 """
 
 import math
 from dataclasses import dataclass, replace
 from functools import cached_property
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
+from scipy.special import ndtr, xlogy
 
 from golfphys.core.names import Array, Columns, Names
 from golfphys.fitting.chip_density import RARE, MisHitTolerant, Seen, compare, packed, seen_of
 from golfphys.fitting.chip_physics import ChipPhysics, World
-from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, SEEN, SIDE, Chips
-from golfphys.fitting.estimator import Block
+from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, SEEN, SIDE, Chips, Targets
+from golfphys.fitting.estimator import Block, Normal
 from golfphys.fitting.player import ERRORS, MOST, MOST_UNEVEN
 from golfphys.fitting.rollout_layout import POWERS, Layout, turned
 from golfphys.fitting.strikes import Shift, Swings, Window, marks_of, swings_of, window_of
@@ -311,3 +314,58 @@ class ChipModel:
             return tuple(part.reshape(*natural.shape[:-1], -1) for part in found)  # type: ignore[return-value]
 
         return Block(name="chips", evaluate=evaluate, loss=MisHitTolerant(bundle, other[any_seen]))
+
+
+@dataclass(frozen=True, kw_only=True)
+class TargetModel:
+    """Balls played at a towel or a hoop on the landing spot, so many of which landed on it, as part of a model.
+
+    A clean strike lands about its aim, normal along and across the line; a mis-hit lands short or long by how bad it
+    got, see `golfphys.fitting.strikes`. The target is taken as the square of its area. Counts are binomial.
+    """
+
+    targets: Targets
+    chips: ChipModel  # of their aims: nothing is played with it, so that it need not know any green
+    window: Window | None = None  # None until a reference is taken
+
+    def referred(self, natural: Array) -> "TargetModel":
+        """Return the same model around parameter values of shape (P,)."""
+        world = SimpleNamespace(**self.chips.delivery(natural[None]))
+        return replace(self, window=window_of(self.chips.swings(natural[None], world, self.chips.aim)))
+
+    def probability(self, natural: Array) -> Array:
+        """Probability that a ball lands on the target, shape (..., sets)."""
+        window, model = self.window, self.chips
+        assert window is not None
+        aim, half = model.aim, self.targets.size * math.sqrt(math.pi) / 4
+        errors = model.strike_errors(natural, window)
+        loaded = np.stack(errors[:5], axis=-1)
+        along, across = (
+            aim * np.sqrt(((slope * loaded) ** 2).sum(axis=-1)) for slope in (window.carry, window.direction)
+        )
+        bias, turned = aim * model.carry_bias(natural), aim * model.delivery(natural)["direction"]
+        clean, missed = window.shares(errors, model.get(natural, "edge_aim", default=EDGE_AIM))
+        found = clean * _within(half, bias, along)
+        ends = [aim[:, None] * (np.asarray(end.carry) - 1.0) for end in (window.least, window.most)]
+        middle, spread = (ends[0] + ends[1]) / 2, (ends[1] - ends[0]) / math.sqrt(12.0)
+        off = middle + bias[..., None], np.hypot(along[..., None], spread)
+        found = found + (missed * _within(half[:, None], *off)).sum(axis=-1)
+        return np.asarray(np.clip(found * _within(half, turned, across), 1e-9, 1.0 - 1e-9))
+
+    def block(self) -> Block:
+        """Return the residuals of the counts: with a normal density they make the binomial likelihood."""
+        tries, hits = self.targets.tries, self.targets.hits
+
+        def evaluate(natural: Array) -> tuple[Array, Array]:
+            p = self.probability(natural)
+            off = xlogy(hits, hits / (tries * p)) + xlogy(tries - hits, (tries - hits) / (tries * (1.0 - p)))
+            residual = np.sign(hits - tries * p) * np.sqrt(2.0 * np.maximum(off, 0.0))
+            return residual, np.ones_like(residual)
+
+        return Block(name="targets", evaluate=evaluate, loss=Normal())
+
+
+def _within(half: Any, mean: Any, sd: Any) -> Array:
+    """Probability that a normal deviate lies within `half` of zero."""
+    wide = np.maximum(sd, 1e-6)
+    return np.asarray(ndtr((half - mean) / wide) - ndtr((-half - mean) / wide))

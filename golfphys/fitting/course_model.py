@@ -4,21 +4,19 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from types import SimpleNamespace
 from typing import Any, get_args
 
 import numpy as np
 import pandas as pd
-from scipy.special import ndtr, xlogy
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import require_kind
 from golfphys.core.names import Array, Columns, Key, Names
 from golfphys.fitting.chip_density import MisHitTolerant
-from golfphys.fitting.chip_model import EDGE_AIM, ChipModel
+from golfphys.fitting.chip_model import ChipModel, TargetModel
 from golfphys.fitting.chip_physics import physics_of
 from golfphys.fitting.chips import Chips, Targets, chips_of, targets_of
-from golfphys.fitting.estimator import Block, Model, Normal, Parameter, names_of
+from golfphys.fitting.estimator import Block, Model, Parameter, names_of
 from golfphys.fitting.films import Films, TraceLayout, films_of, join_films
 from golfphys.fitting.past import Past, with_past
 from golfphys.fitting.player import ANY_LIE, ERRORS, PlayerPriors, player_parameters
@@ -26,7 +24,6 @@ from golfphys.fitting.results import Posterior
 from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, SCATTER, Law, Layout, Priors, Rolls, rolls_of
 from golfphys.fitting.rollout_model import Mirror, build, headings_tell
 from golfphys.fitting.search import Mode, find_mode
-from golfphys.fitting.strikes import Window, window_of
 from golfphys.fitting.turf import DROP_SCATTER, Drops, drop_block, drops_of, turf_of, turf_parameters
 from golfphys.physics.club import BAG, LIES, Club, Lie
 from golfphys.physics.green import AROUND, LinearTurf, Turf, TurfLaw
@@ -132,7 +129,8 @@ class CourseModel:
     layout: Layout | None  # where spots stand
     chip_model: ChipModel | None
     films: TraceLayout | None = None  # where filmed rolls stand
-    targets: "TargetModel | None" = None
+    targets: TargetModel | None = None
+    outlook: float = math.nan  # log evidence where a search first set out, see `first_sight`
 
 
 def chips_model(chips: Chips, layout: Layout | None, names: Names, settings: Settings) -> ChipModel:
@@ -305,18 +303,33 @@ def settled(course: CourseModel) -> CourseModel:
     whole = course.chip_model
     if whole is None and course.targets is None:
         return course
-
-    def around(point: Array, chips: ChipModel | None) -> tuple[Model, ChipModel | None]:
-        natural = course.model.natural(point)
-        chips = None if chips is None else chips.referred(natural)
-        start = dict(zip(course.model.names, natural.tolist(), strict=True))
-        return replace(_with_chips(course, chips, natural), start=start), chips
-
-    rough, _ = around(course.model.starting_point(), None if whole is None else whole.thinned(PLAYED))
     long = whole is not None and len(whole.chips) > LONG
     search: dict[str, Any] = {"rounds": ROUNDS, "little": LITTLE} if long else {"rounds": 1, "widened": (1.0,)}
-    model, chip_model = around(find_mode(_setting_out(rough), **search).point, whole)
-    return replace(course, model=model, chip_model=chip_model)
+    rough, outlook = _setting_out(_rough(course))
+    model, chip_model = _around(course, find_mode(rough, **search).point, whole)
+    return replace(course, model=model, chip_model=chip_model, outlook=outlook)
+
+
+def first_sight(course: CourseModel) -> float:
+    """Return the log evidence where the search of `settled` first sets out: it tells a law that has no chance."""
+    return find_mode(_rough(course), **LOOK).log_evidence
+
+
+LOOK: Any = {"rounds": 0, "widened": (1.0,)}  # a search of the inner mode alone, for comparing starts
+
+
+def _rough(course: CourseModel) -> Model:
+    """Return the model with some of the chips, around its starting point."""
+    some = None if course.chip_model is None else course.chip_model.thinned(PLAYED)
+    return _around(course, course.model.starting_point(), some)[0]
+
+
+def _around(course: CourseModel, point: Array, chips: ChipModel | None) -> tuple[Model, ChipModel | None]:
+    """Return the model with chips, to be searched from a point, and the chips with their answers taken there."""
+    natural = course.model.natural(point)
+    chips = None if chips is None else chips.referred(natural)
+    start = dict(zip(course.model.names, natural.tolist(), strict=True))
+    return replace(_with_chips(course, chips, natural), start=start), chips
 
 
 def course_mode(course: CourseModel) -> Mode:
@@ -332,69 +345,18 @@ SLIPPING = (1.0, 0.7, 0.5)
 nothing, and a search that sets out there may never see that some of them slip."""
 
 
-def _setting_out(model: Model) -> Model:
-    """Return the model with the best of several starts, from balls that grip the faces to balls that slip."""
+def _setting_out(model: Model) -> tuple[Model, float]:
+    """Return the model with the best of several starts, from balls that grip the faces to balls that slip.
+
+    Beside it the log evidence at the first of them.
+    """
     faces = [Key("face_friction", lie) for lie in model.names.members("face_friction")]
     if not faces:
-        return model
+        return model, math.nan
     modes = []
     for factor in SLIPPING:
         start = {**model.start, **{key: factor * model.start[key] for key in faces}}
-        modes.append(find_mode(replace(model, start=start), rounds=0, widened=(1.0,)))
+        modes.append(find_mode(replace(model, start=start), **LOOK))
     best = max(modes, key=lambda mode: mode.log_evidence)
-    return replace(model, start=dict(zip(model.names, model.natural(best.point).tolist(), strict=True)))
-
-
-@dataclass(frozen=True, kw_only=True)
-class TargetModel:
-    """Balls played at a towel or a hoop on the landing spot, so many of which landed on it, as part of a model.
-
-    A clean strike lands about its aim, normal along and across the line; a mis-hit lands short or long by how bad it
-    got, see `golfphys.fitting.strikes`. The target is taken as the square of its area. Counts are binomial.
-    """
-
-    targets: Targets
-    chips: ChipModel  # of their aims: nothing is played with it, so that it need not know any green
-    window: Window | None = None  # None until a reference is taken
-
-    def referred(self, natural: Array) -> "TargetModel":
-        """Return the same model around parameter values of shape (P,)."""
-        world = SimpleNamespace(**self.chips.delivery(natural[None]))
-        return replace(self, window=window_of(self.chips.swings(natural[None], world, self.chips.aim)))
-
-    def probability(self, natural: Array) -> Array:
-        """Probability that a ball lands on the target, shape (..., sets)."""
-        window, model = self.window, self.chips
-        assert window is not None
-        aim, half = model.aim, self.targets.size * math.sqrt(math.pi) / 4
-        errors = model.strike_errors(natural, window)
-        loaded = np.stack(errors[:5], axis=-1)
-        along, across = (
-            aim * np.sqrt(((slope * loaded) ** 2).sum(axis=-1)) for slope in (window.carry, window.direction)
-        )
-        bias, turned = aim * model.carry_bias(natural), aim * model.delivery(natural)["direction"]
-        clean, missed = window.shares(errors, model.get(natural, "edge_aim", default=EDGE_AIM))
-        found = clean * _within(half, bias, along)
-        ends = [aim[:, None] * (np.asarray(end.carry) - 1.0) for end in (window.least, window.most)]
-        middle, spread = (ends[0] + ends[1]) / 2, (ends[1] - ends[0]) / math.sqrt(12.0)
-        off = middle + bias[..., None], np.hypot(along[..., None], spread)
-        found = found + (missed * _within(half[:, None], *off)).sum(axis=-1)
-        return np.asarray(np.clip(found * _within(half, turned, across), 1e-9, 1.0 - 1e-9))
-
-    def block(self) -> Block:
-        """Return the residuals of the counts: with a normal density they make the binomial likelihood."""
-        tries, hits = self.targets.tries, self.targets.hits
-
-        def evaluate(natural: Array) -> tuple[Array, Array]:
-            p = self.probability(natural)
-            off = xlogy(hits, hits / (tries * p)) + xlogy(tries - hits, (tries - hits) / (tries * (1.0 - p)))
-            residual = np.sign(hits - tries * p) * np.sqrt(2.0 * np.maximum(off, 0.0))
-            return residual, np.ones_like(residual)
-
-        return Block(name="targets", evaluate=evaluate, loss=Normal())
-
-
-def _within(half: Any, mean: Any, sd: Any) -> Array:
-    """Probability that a normal deviate lies within `half` of zero."""
-    wide = np.maximum(sd, 1e-6)
-    return np.asarray(ndtr((half - mean) / wide) - ndtr((-half - mean) / wide))
+    start = dict(zip(model.names, model.natural(best.point).tolist(), strict=True))
+    return replace(model, start=start), modes[0].log_evidence
