@@ -31,7 +31,7 @@ def chip_plan() -> SimpleNamespace:
         share = 0.6 * np.exp(-((at - landing) ** 2))
         curves.append(pd.DataFrame({"club": club, "landing_m": at, "within_1m": share, "within_3ft": 0.9 * share}))
     table = pd.DataFrame({"club": clubs, "landing_m": spots, "onto_green_m": spots - 3.0, "within_1m": 0.6})
-    table = table.assign(within_3ft=0.54, window_low_m=spots - 0.5, window_high_m=spots + 0.5)
+    table = table.assign(within_3ft=0.54, short_by_m=0.5, long_by_m=0.5)
     known = {"table": table, "trajectories": trajectories, "curves": pd.concat(curves), "rest": rest}
     where = SimpleNamespace(to_edge=3.0, to_pin=15.0)
     return SimpleNamespace(**known, position=where, pick="pitching wedge", shown=clubs)
@@ -114,9 +114,8 @@ def test_landing_window_marks_the_room_for_error() -> None:
     plan = chip_plan()
     ax = plots.plot_landing_window(plan)
     for row in plan.table.itertuples():
-        broad = line(ax, f"_{row.club} window").get_xdata()
-        assert row.window_low_m - 1e-9 <= min(broad) <= row.window_low_m + 0.2
-        assert row.window_high_m - 0.2 <= max(broad) <= row.window_high_m + 1e-9
+        broad = line(ax, f"_{row.club} room").get_xdata() - row.landing_m
+        assert [min(broad), max(broad)] == pytest.approx([-row.short_by_m, row.long_by_m])
     assert legend_words(ax) == ["8-iron", "pitching wedge (pick)", "lob wedge", "edge of the green"]
     assert line(ax, "edge of the green").get_xdata()[0] == plan.position.to_edge
     assert ax.get_ylabel() == "share within 1 m of the hole"

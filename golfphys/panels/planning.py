@@ -62,7 +62,7 @@ def plan_in_words(plan: ChipPlan, unit: str) -> str:
 
 
 def _draw_clubs(result: ChipPlan, figure: Figure, unit: str) -> None:
-    """Draw a row for each club: flight, run and window on the left, how often it ends close on the right."""
+    """Draw a row for each club: flight, run and room for error on the left, how often it ends close on the right."""
     ground, share = figure.subplots(1, 2, sharey=True, width_ratios=(2.6, 1.0))
     shown, table = LengthUnit(unit), result.table.set_index("club")
     names = [club for club in BAG if club in table.index]
@@ -70,9 +70,8 @@ def _draw_clubs(result: ChipPlan, figure: Figure, unit: str) -> None:
     for row, club in enumerate(names):
         line = table.loc[club]
         land, rest = shown.show(line["landing_m"]), shown.show(line["landing_m"] + line["roll_m"])
-        window = shown.show(np.array([line["window_low_m"], line["window_high_m"]], dtype=float))
-        if np.all(np.isfinite(window)):
-            ground.barh(row, window[1] - window[0], 0.66, window[0], color=CYCLE[4], alpha=0.45, linewidth=0)
+        short_by, long_by = shown.show(line["short_by_m"]), shown.show(line["long_by_m"])
+        ground.barh(row, short_by + long_by, 0.66, land - short_by, color=CYCLE[4], alpha=0.45, linewidth=0)
         ground.plot([0, land], [row, row], color=CYCLE[0], linewidth=3, solid_capstyle="butt")
         ground.plot([land, rest], [row, row], color=CYCLE[0], linewidth=1.6, linestyle=(0, (1, 1)))
         ground.plot(land, row, "v", color=CYCLE[0], markersize=8)
@@ -85,7 +84,7 @@ def _draw_clubs(result: ChipPlan, figure: Figure, unit: str) -> None:
     ground.axvline(pin, color="black", linewidth=1.2)
     ground.annotate(" pin", (pin, -0.42), va="bottom", fontsize=9)
     ground.set(xlim=(0, pin * 1.12), ylim=(len(names) - 0.4, -0.75), xlabel=shown.label("from the ball"))
-    ground.set_title("Flight (solid), run (dotted), window to land in (orange)")
+    ground.set_title("Flight (solid), run (dotted), room for error (orange)")
     ground.set_yticks(range(len(names)), names)
     share.set(xlabel=f"end {near} (%)", xlim=(0, 100), title="How often close")
     for ax in (ground, share):
@@ -115,7 +114,7 @@ clubs = Subject(
     controls=(GREEN_SPEED, SLOPE, TO_EDGE, TO_PIN, LIE, FIRM),
     compute=_stated_chip, draw=_draw_clubs, words=_clubs_words, size=(8.6, 3.8), left=1.25, between=0.15,
 )  # fmt: skip
-"""The clubs side by side for one chip: how far each flies and runs, its window, and how often it ends close."""
+"""The clubs side by side for one chip: how far each flies and runs, its room for error, and how often it ends close."""
 
 
 def position_of(values: Mapping[str, Any]) -> Position:

@@ -104,7 +104,7 @@ def summed_up(played: Played) -> dict[str, Any]:
     x, y, landed = (values[stopped] for values in (shots.rest_x, shots.rest_y, shots.landing_x))
     ran = x - (0.0 if putted else landed)
     run_low, run, run_high = np.quantile(ran, [0.05, 0.5, 0.95]) if x.size else (np.nan,) * 3
-    spot, (low, high), (near, far), aside = played.landing, played.allowed, played.window, 0.0
+    spot, (low, high), aside = played.landing, played.allowed, 0.0
     if played.choice.option.opening or position.lie_falls_left:
         meant = played.search.swings.at([played.number]).centre.meant([[spot]])
         aside = float(np.ravel(meant.direction)[0])
@@ -129,8 +129,6 @@ def summed_up(played: Played) -> dict[str, Any]:
         "strokes": played.mean,
         "strokes_low": strokes_low,
         "strokes_high": strokes_high,
-        "window_low_m": near,
-        "window_high_m": far,
         "short_by_m": spot - low,
         "long_by_m": high - spot,
     }

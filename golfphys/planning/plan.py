@@ -38,8 +38,6 @@ COLUMNS: Mapping[str, str] = {
     "strokes": "expected strokes to hole out, this one included",
     "strokes_low": "5th percentile of expected strokes over what was not measured",
     "strokes_high": "95th percentile of expected strokes over what was not measured",
-    "window_low_m": "shortest landing that ends within 1 m when all else goes as meant",
-    "window_high_m": "longest landing that ends within 1 m when all else goes as meant",
     "short_by_m": "how far short of the spot it may be meant to land before expected strokes rise by 0.1",
     "long_by_m": "how far beyond the spot it may be meant to land before expected strokes rise by 0.1",
 }

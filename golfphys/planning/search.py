@@ -42,7 +42,6 @@ class Search:
     swings: Swings  # the choices in their world
     landing: Floats  # where it is meant to land, m; for a putt where it is meant to stop
     direction: Floats  # where it is started, rad to the left of the pin
-    meant: Shots  # what the shots do in the world of the medians, struck as meant
     strokes: Floats  # means over draws and errors
     within_1m: Floats
     within_3ft: Floats
@@ -72,7 +71,7 @@ class Search:
         """Return the search of the choices that `each` names, in that order."""
         rows = np.asarray(each, int)
         own = {name: values[rows] for name, values in vars(self).items() if name in ARRAYS}
-        return Search(swings=self.swings.at(rows), meant=picked(self.meant, rows), **own)
+        return Search(swings=self.swings.at(rows), **own)
 
 
 ARRAYS = ("landing", "direction", "strokes", "within_1m", "within_3ft", "held_against")
@@ -127,26 +126,10 @@ class Played:
     @property
     def allowed(self) -> tuple[float, float]:
         """Shortest and longest landing that may be meant before expected strokes rise by `ALLOWED_RISE`."""
-        strokes = self.search.strokes
-        return self._around(strokes, strokes[self.number, self.search.best[self.number]] + ALLOWED_RISE, 20)
-
-    @property
-    def window(self) -> tuple[float, float]:
-        """Landings around the one meant that finish within 1 m when all else goes as meant.
-
-        The hole is left out: a chip meant to roll over it must not count on falling in.
-        """
-        meant = self.search.meant
-        near = np.hypot(meant.rest_x - self.world.position.to_pin, meant.rest_y)
-        return self._around(np.where(np.isfinite(near), near, 1e3), 1.0, 10)
-
-    def _around(self, values: Any, most: float, finer: int) -> tuple[float, float]:
-        """Return the ends of the unbroken run of landings nearest to the one meant with values of at most so much."""
-        landing = self.search.landing[self.number]
-        fine = np.linspace(*self.tried, finer * landing.size)
-        inside = np.flatnonzero(np.interp(fine, landing, values[self.number]) <= most)
-        if not inside.size:
-            return np.nan, np.nan
+        landing, strokes = (values[self.number] for values in (self.search.landing, self.search.strokes))
+        fine = np.linspace(*self.tried, 20 * landing.size)
+        most = strokes[self.search.best[self.number]] + ALLOWED_RISE
+        inside = np.flatnonzero(np.interp(fine, landing, strokes) <= most)
         runs = np.split(inside, np.flatnonzero(np.diff(inside) > 1) + 1)
         first, last = fine[min(runs, key=lambda run: np.abs(fine[run] - self.landing).min())][[0, -1]].tolist()
         return first, last
@@ -206,28 +189,26 @@ def rests_as_meant(swings: Swings, spots: Floats) -> tuple[Floats, Floats]:
     return np.asarray(shots.landing_x)[0, ..., 0], rests[0, ..., 0]
 
 
-def aim(swings: Swings, spots: Floats) -> tuple[Floats, Shots]:
+def aim(swings: Swings, spots: Floats) -> Floats:
     """Turn the shots meant until their balls rest on the line from ball to pin, in the world of the medians.
 
-    Returns the start directions, rad, and what the shots do, shape (choices, spots).
+    Returns the start directions, rad, shape (choices, spots).
     """
     world, meant = swings.world.centre, swings.centre.meant(spots)
     turned = np.zeros(meant.shape)
-    shots = world.play(meant)
     for _ in range(AIMING):
+        shots = world.play(replace(meant, direction=np.asarray(meant.direction) + turned))
         reach = np.maximum(np.abs(shots.rest_x), 0.2 * world.position.to_pin)
         with np.errstate(invalid="ignore"):
             miss = np.where(shots.stops, np.arctan2(shots.rest_y, reach), 0.0)
         turned = np.clip(turned - miss, -1.2, 1.2)
-        shots = world.play(replace(meant, direction=np.asarray(meant.direction) + turned))
-    return turned[0, ..., 0], picked(shots, (0, ..., 0))
+    return np.asarray(turned[0, ..., 0])
 
 
 def search_landings(swings: Swings, effort: Effort, spots: Floats | None = None) -> Search:
     """Try landing spots (choices, spots) with every choice, all in one batch; those worth a try if none are given."""
     spots = landing_spots(swings, effort.landings) if spots is None else np.asarray(spots)
-    directions, meant = aim(swings, spots)
-    world = swings.world
+    world, directions = swings.world, aim(swings, spots)
     outcomes, shots = play_all(
         swings, swings.speed_for(spots), directions, normals(len(world), effort.errors, effort.seed)
     )
@@ -241,7 +222,6 @@ def search_landings(swings: Swings, effort: Effort, spots: Floats | None = None)
         swings=swings,
         landing=spots,
         direction=directions,
-        meant=meant,
         strokes=_smooth(outcomes.strokes.mean(axis=(0, 3))),
         within_1m=near,
         within_3ft=nearer,

@@ -64,11 +64,12 @@ def plot_landing_window(
 ) -> Axes:
     """Draw for each club the share of balls that finish near the hole against where they land, and the room for error.
 
-    A line is broad within its landing window (shaded below for the pick); its best landing is marked. A putt has none.
+    A line is broad where a landing meant costs at most a tenth of a stroke more than the best one, which is marked;
+    below that of the pick it is shaded. A putt has none.
     """
     ax, length = style.new_axes(ax, 8.0, 4.4), style.LengthUnit(unit)
     near, words, _ = length.circle
-    landing, low, high = _landings(plan), *(_column(plan, n) for n in ("window_low_m", "window_high_m"))
+    landing, short_by, long_by = _landings(plan), _column(plan, "short_by_m"), _column(plan, "long_by_m")
     reached = [plan.position.to_edge]
     for club, look in _chosen(plan, clubs).items():
         if club not in landing:
@@ -77,11 +78,13 @@ def plot_landing_window(
         at, share = curve["landing_m"].to_numpy(), curve[near].to_numpy()
         reached += at[share > 0.01].tolist()
         ax.plot(length.show(at), share, **look)
-        inside = (at >= low[club]) & (at <= high[club])
+        first, last = landing[club] - short_by[club], landing[club] + long_by[club]
+        room = np.r_[first, at[(at > first) & (at < last)], last]
+        share_there = np.interp(room, at, share)
         band: dict[str, Any] = {"color": look["color"], "alpha": 0.25, "linewidth": 9, "solid_capstyle": "butt"}
-        ax.plot(length.show(at[inside]), share[inside], label=f"_{club} window", **band)
+        ax.plot(length.show(room), share_there, label=f"_{club} room", **band)
         if club == plan.pick:
-            ax.fill_between(length.show(at), 0.0, share, where=inside, color=look["color"], alpha=0.14, linewidth=0)
+            ax.fill_between(length.show(room), 0.0, share_there, color=look["color"], alpha=0.14, linewidth=0)
         best = np.interp(landing[club], at, share)  # on its line, which fewer errors smooth than the table's number
         ax.plot(length.show(landing[club]), best, "v", color=look["color"], markersize=8, zorder=5)
     edge = length.show(plan.position.to_edge)
