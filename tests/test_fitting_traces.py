@@ -115,10 +115,22 @@ def test_places_on_a_turning_path_agree_with_an_ode_solver(external_check):
     external_check("filmed-roll-turning-path", float(np.abs(places - 0.1 - slow.y[2])[moving].max()))
 
 
-def test_the_linear_law_and_a_skid_that_becomes_a_roll_agree_with_the_closed_forms():
+def linear_roll_solved(clock, speed, level, linear, *, grade):
+    pull = constants.GRAVITY.value / ((1 + constants.BALL_INERTIA.value) * math.hypot(1, grade))
+
+    def at_rest(_, state):
+        return state[1]
+
+    at_rest.terminal = True
+    rates = lambda _, state: [state[1], -pull * (level + linear * state[1])]  # noqa: E731
+    done = solve_ivp(rates, (0, 99), [0, speed], "DOP853", events=at_rest, dense_output=True, rtol=1e-12, atol=1e-13)
+    return done.sol(np.minimum(clock, done.t[-1]))[0]
+
+
+def test_the_linear_law_agrees_with_an_ode_solver_and_a_skid_that_becomes_a_roll_with_closed_forms():
     values = known(0.07 + 0.015, -0.01 * math.cos(0.3), -0.01 * math.sin(0.3), speed=1.9)
     clock, places = expected(values | {("linear", ""): 0.015}, "ramp", law="linear")
-    np.testing.assert_allclose(places, distance_at_time(clock, 1.9, 0.07, 0.01, linear=0.015), atol=1e-9)
+    np.testing.assert_allclose(places, linear_roll_solved(clock, 1.9, 0.07 + 0.01, 0.015, grade=0.01), atol=1e-9)
     values = known(0.08, speed=2.0 * 5 / 7) | {("friction", ""): 0.4, ("slip", "r"): 1.0}
     clock, places = expected(values, "putt")
     push = 0.4 * constants.GRAVITY.value

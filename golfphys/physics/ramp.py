@@ -1,8 +1,9 @@
 """Along a straight line: the closed forms of a roll, the release ramp, green speed, and readings up and down one slope.
 
-The closed forms hold for resistance constant, linear (c0 + c1 v) or quadratic (c0 + c2 v^2); for both terms of speed at
-once, for grain, or across a slope, use `golfphys.physics.roll.roll`. `grade` is the slope along the path, positive
-uphill.
+The closed forms hold for constant resistance, those of distance and time to rest also for one that is linear
+(c0 + c1 v) or quadratic (c0 + c2 v^2). For where a ball is meanwhile under such a law, for both terms of speed at once,
+for grain, or across a slope, use `path` and `roll` of `golfphys.physics.roll`. `grade` is the slope along the path,
+positive uphill.
 
 Green speed is the distance that a ball released from the ramp rolls on the level. It is tied to rolling resistance by
 the release speed, whose square counts: published values differ by 14 % in it, so every sheet states its own. The usual
@@ -92,52 +93,46 @@ def stopping_time(speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.
     return _straight("stopping_time", {"speed": speed}, resistance, grade, **terms)
 
 
-def speed_at_distance(
-    distance: ArrayLike, speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: ArrayLike
-) -> Any:
+def speed_at_distance(distance: ArrayLike, speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0) -> Any:
     """Return how fast, in m/s, a ball still is after rolling a distance in m; 0 where it stops short of it.
 
     >>> round(speed_at_distance(2.0, 1.83, 0.0784), 3)
     1.073
     """
-    return _straight("speed_at_distance", {"distance": distance, "speed": speed}, resistance, grade, **terms)
+    return _straight("speed_at_distance", {"distance": distance, "speed": speed}, resistance, grade)
 
 
-def speed_at_time(
-    time: ArrayLike, speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: ArrayLike
-) -> Any:
+def speed_at_time(time: ArrayLike, speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0) -> Any:
     """Return how fast, in m/s, a ball still is after rolling for a time in s; 0 once it has stopped.
 
     >>> round(speed_at_time(1.0, 1.83, 0.0784), 3)
     1.281
     """
-    return _straight("speed_at_time", {"time": time, "speed": speed}, resistance, grade, **terms)
+    return _straight("speed_at_time", {"time": time, "speed": speed}, resistance, grade)
 
 
-def distance_at_time(
-    time: ArrayLike, speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: ArrayLike
-) -> Any:
+def distance_at_time(time: ArrayLike, speed: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0) -> Any:
     """Return how far, in m, a ball has rolled after a time in s; its stopping distance once it has stopped.
 
     >>> round(distance_at_time(1.0, 1.83, 0.0784), 3)
     1.555
     """
-    return _straight("distance_at_time", {"time": time, "speed": speed}, resistance, grade, **terms)
+    return _straight("distance_at_time", {"time": time, "speed": speed}, resistance, grade)
 
 
-def speed_for_distance(distance: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0, **terms: ArrayLike) -> Any:
+def speed_for_distance(distance: ArrayLike, resistance: ArrayLike, grade: ArrayLike = 0.0) -> Any:
     """Return the speed in m/s with which a ball just rolls a distance in m; 0 where one set rolling never stops.
 
     Parameters
     ----------
-    distance, resistance, grade, **terms : float or array_like, as for `stopping_distance`
+    distance, resistance, grade : float or array_like, as for `stopping_distance`
 
     Examples
     --------
     >>> round(speed_for_distance(3.048, 0.0784), 3)
     1.83
     """
-    return _straight("speed_for_distance", {"distance": distance}, resistance, grade, **terms)
+    return _straight("speed_for_distance", {"distance": distance}, resistance, grade)
 
 
 def _positive(**values: ArrayLike) -> None:
