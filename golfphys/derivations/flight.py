@@ -26,15 +26,12 @@ import sympy
 from golfphys.core import constants
 from golfphys.derivations.writer import Formula, real, symbol, vector
 
-velocity = vector("velocity")
-spin = vector("spin")
-gravity = vector("gravity")
-airspeed, density, viscosity, radius, mass = map(symbol, ("airspeed", "density", "viscosity", "radius", "mass"))
-spin_size, spin_decay = symbol("spin"), symbol("spin_decay")
-temperature, pressure, altitude, humidity = map(symbol, ("temperature", "pressure", "altitude", "humidity"))
-sea_level_pressure, free_fall = symbol("sea_level_pressure"), symbol("gravity")
-speed, launch_angle, direction = symbol("speed"), symbol("launch_angle"), symbol("direction")
-backspin, sidespin = symbol("backspin"), symbol("sidespin")
+velocity, spin, gravity = map(vector, ("velocity", "spin", "gravity"))
+airspeed, density, viscosity, radius, mass = symbol("airspeed density viscosity radius mass")
+spin_size, spin_decay = symbol("spin spin_decay")
+temperature, pressure, altitude, humidity = symbol("temperature pressure altitude humidity")
+sea_level_pressure, free_fall = symbol("sea_level_pressure gravity")
+speed, launch_angle, direction, backspin, sidespin = symbol("speed launch_angle direction backspin sidespin")
 
 DRAG_AND_LIFT = (
     "drag and Magnus lift with measured coefficients; Bearman and Harvey, Aeronautical Quarterly 27, 112 (1976)"
@@ -73,7 +70,7 @@ sutherland = (
 )
 
 # --- wind ------------------------------------------------------------------------------------------------------------
-height_over_ground, reference, roughness = map(symbol, ("height_over_ground", "wind_height", "roughness"))
+height_over_ground, reference, roughness = symbol("height_over_ground wind_height roughness")
 z = sympy.Symbol("z", nonnegative=True)
 friction_velocity, u = sympy.Symbol("friction_velocity", positive=True), sympy.Function("u")
 _found = sympy.dsolve((z + roughness) * u(z).diff(z) - friction_velocity, u(z), ics={u(0): 0}).rhs

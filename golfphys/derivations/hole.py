@@ -35,10 +35,9 @@ done below. The model, its overshoot of 1 ft and its overrun of 3 ft are the pub
 
 import sympy
 
-from golfphys.derivations.writer import Formula, sourced, symbol
+from golfphys.derivations.writer import Formula, real, sourced, symbol
 
-gravity, inertia, radius, speed = symbol("gravity"), symbol("inertia"), symbol("radius"), symbol("speed")
-offset, hole_radius = symbol("offset"), symbol("hole_radius")
+gravity, inertia, radius, speed, offset, hole_radius = symbol("gravity inertia radius speed offset hole_radius")
 
 # free fall: the time in which the centre falls the ball's radius, and the distance it may cover meanwhile
 time = symbol("time")
@@ -73,8 +72,7 @@ smooth_margin = momentum_of_centre * sympy.Abs(momentum_of_centre) / (2 * radius
 
 # Drift off a straight line under a gentle cross slope, to first order in it. Friction, a_f = g c / (1 + k), points
 # against the velocity, so sideways v_y' = g cross_grade / (1 + k) - a_f v_y / v, while forward v' = -a.
-resistance, grade, cross_grade = symbol("resistance"), symbol("grade"), symbol("cross_grade")
-speed_there = symbol("speed_there")
+resistance, grade, cross_grade, speed_there = symbol("resistance grade cross_grade speed_there")
 pull = gravity * cross_grade / (1 + inertia)
 slowing = gravity * (resistance + grade) / (1 + inertia)
 part = sympy.Symbol("part", positive=True)  # of the slowing that is friction: c / (c + grade)
@@ -92,12 +90,11 @@ drift_level = sympy.integrate(sideways_level.subs(left, fraction), (fraction, le
 drift_level = drift_level.subs(grade, 0)
 
 # the chance of holing a putt
-distance = symbol("distance")
-angle_error, distance_error = symbol("angle_error"), symbol("distance_error")
-overshoot, overrun = symbol("overshoot"), symbol("overrun")
+distance, angle_error, distance_error = symbol("distance angle_error distance_error")
+overshoot, overrun = symbol("overshoot overrun")
 
 # a normal variable of mean 0 and unit deviation lies between two bounds
-z, low, high = sympy.Symbol("z", real=True), sympy.Symbol("low", real=True), sympy.Symbol("high", real=True)
+z, low, high = real("z low high")
 density = sympy.exp(-(z**2) / 2) / sympy.sqrt(2 * sympy.pi)
 chance_between = sympy.integrate(density, (z, low, high))
 

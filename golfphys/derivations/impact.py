@@ -75,15 +75,12 @@ import sympy
 
 from golfphys.derivations.writer import Formula, real, sourced, symbol, vector
 
-velocity = vector("velocity")
-spin = vector("spin")
-normal = vector("normal")
-restitution, friction = symbol("restitution"), symbol("friction")
-tangential_restitution, mass_ratio = symbol("tangential_restitution"), symbol("mass_ratio")
-radius, inertia = symbol("radius"), symbol("inertia")
-loft, shaft_lean, face_opening, lie_angle = map(symbol, ("loft", "shaft_lean", "face_opening", "lie_angle"))
-speed, attack, delivered_loft = symbol("speed"), symbol("attack"), symbol("delivered_loft")
-launch_angle, slope_along, slope_across = map(symbol, ("launch_angle", "slope_along", "slope_across"))
+velocity, spin, normal = map(vector, ("velocity", "spin", "normal"))
+restitution, friction = symbol("restitution friction")
+tangential_restitution, mass_ratio, radius, inertia = symbol("tangential_restitution mass_ratio radius inertia")
+loft, shaft_lean, face_opening, lie_angle = symbol("loft shaft_lean face_opening lie_angle")
+speed, attack, delivered_loft = symbol("speed attack delivered_loft")
+launch_angle, slope_along, slope_across = symbol("launch_angle slope_along slope_across")
 
 CROSS = "Cross, Am. J. Phys. 70, 1093 (2002)"
 ROTATION = "rotation of the head about the axis to the left, then about the shaft"
@@ -91,20 +88,20 @@ GEOMETRY = "geometry of a rigid sole on a circular arc; this project's"
 
 # --- the impact -------------------------------------------------------------------------------------------------------
 # What happens along the normal: rise is v.n before, P the impulse over the ball's mass.
-rise, approach, normal_impulse = real("rise"), real("approach"), real("normal_impulse")
+rise, approach, normal_impulse = real("rise approach normal_impulse")
 parting = rise + normal_impulse * (1 + mass_ratio)
 push_solved = sympy.solve(sympy.Eq(parting, -restitution * rise), normal_impulse)[0].subs(rise, -approach)
 
 # What happens along the surface: a tangential impulse T over m changes the slip by
 # T from the ball's centre, T/k from its spin (n x (n x T) = -T), and q T from the body's recoil.
-slip_before, tangential_impulse = real("slip_before"), real("tangential_impulse")
+slip_before, tangential_impulse = real("slip_before tangential_impulse")
 slip_after = slip_before + tangential_impulse * (1 + 1 / inertia + mass_ratio)
 grip_solved = sympy.solve(sympy.Eq(slip_after, -tangential_restitution * slip_before), tangential_impulse)[0]
 grip_share = sympy.simplify(-grip_solved / slip_before)
 
 # In vectors. A body that is not approached gets no impulse: approach is never negative.
-push, grip, slip_speed = real("push"), real("grip"), real("slip_speed")
-slip = sympy.Matrix([real(f"slip_{axis}") for axis in "xyz"])
+push, grip, slip_speed = real("push grip slip_speed")
+slip = vector("slip", real)
 slip_of_motion = velocity - rise * normal + spin.cross(-radius * normal)
 
 impact_definitions = (
@@ -148,7 +145,7 @@ face = leaned(opened(sympy.Matrix([sympy.cos(loft), 0, sympy.sin(loft)])))
 spin_loft = delivered_loft - attack
 square = speed * sympy.cos(spin_loft) * (1 + restitution) / (1 + mass_ratio)
 gripped = speed * sympy.sin(spin_loft) * grip_share
-along, square_speed, slide = real("along"), real("square_speed"), real("slide")
+along, square_speed, slide = real("along square_speed slide")
 
 # from the axes of a sloping lie to level ones: up tips to the left across, then the line of play rises along
 cos, sin = sympy.cos(slope_across), sympy.sin(slope_across)
@@ -158,13 +155,11 @@ uphill = sympy.Matrix([[cos, 0, -sin], [0, 1, 0], [sin, 0, cos]])
 levelled = [*(uphill * across * velocity), *(uphill * across * spin)]
 
 # --- the sole ---------------------------------------------------------------------------------------------------------
-bounce_angle, effective_bounce, sole_width = map(symbol, ("bounce_angle", "effective_bounce", "sole_width"))
-low_point, arc_radius = symbol("low_point"), symbol("arc_radius")
-low_point_error, height_error = symbol("low_point_error"), symbol("height_error")
-give, ball_height, contact_height = symbol("give"), symbol("ball_height"), symbol("contact_height")
-edge_height, brush_height, dig_depth = symbol("edge_height"), symbol("brush_height"), symbol("dig_depth")
-path_slope, ploughed_area = symbol("path_slope"), symbol("ploughed_area")
-turf_drag, head_mass = symbol("turf_drag"), symbol("head_mass")
+bounce_angle, effective_bounce, sole_width = symbol("bounce_angle effective_bounce sole_width")
+low_point, arc_radius, low_point_error, height_error = symbol("low_point arc_radius low_point_error height_error")
+give, ball_height, contact_height = symbol("give ball_height contact_height")
+edge_height, brush_height, dig_depth = symbol("edge_height brush_height dig_depth")
+path_slope, ploughed_area, turf_drag, head_mass = symbol("path_slope ploughed_area turf_drag head_mass")
 x = real("x")
 
 # normal of the sole, turned as the face is; the sole's slope along the path (x) is -n_x/n_z, positive rising forward
@@ -180,7 +175,7 @@ edge_there = edge_height + height_error + sympy.expand((shifted - arc).subs(x, 0
 carried = brush_height * (edge_height + dig_depth) / (brush_height + dig_depth)
 
 # ploughing: depth under the level at which the edge digs, and its area from where it goes in to the ball
-squared, root, end, u = map(real, ("squared", "root", "end", "u"))
+squared, root, end, u = real("squared root end u")
 depth = -(edge_height + dig_depth + path_slope * x + x**2 / (2 * arc_radius))
 depth_from_low = sympy.expand(depth.subs(x, u - arc_radius * path_slope))
 squared_there = sympy.expand(2 * arc_radius * depth_from_low.subs(u, 0))
@@ -193,7 +188,7 @@ speed_kept = sympy.dsolve(
 ).rhs
 
 # contact of the edge with the ball
-width, below, above = real("width"), real("below"), real("above")
+width, below, above = real("width below above")
 contact_there = ball_height + radius * (1 - normal[2])
 struck = ("struck_x", "struck_y", "struck_z")
 

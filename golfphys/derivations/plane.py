@@ -39,9 +39,8 @@ from sympy.codegen.cfunctions import expm1
 from golfphys.core.resistance import TERMS
 from golfphys.derivations.writer import Formula, sourced, symbol
 
-resistance, gravity, inertia = symbol("resistance"), symbol("gravity"), symbol("inertia")
-velocity_x, velocity_y = symbol("velocity_x"), symbol("velocity_y")
-grade_x, grade_y, stage = symbol("grade_x"), symbol("grade_y"), symbol("stage")
+resistance, gravity, inertia, velocity_x, velocity_y = symbol("resistance gravity inertia velocity_x velocity_y")
+grade_x, grade_y, stage = symbol("grade_x grade_y stage")
 ARGUMENTS = (velocity_x, velocity_y, resistance, grade_x, grade_y, gravity, inertia)
 
 IRODOV = "Coulomb-like resistance on a plane (Irodov, Problems in General Physics, 1.106), for a rolling sphere"
@@ -76,7 +75,7 @@ start = (
 )
 
 # The textbook form, speed by the angle from the fall line: M/P = tan(angle/2)^2 decays as exp(-2 sigma eta).
-speed, angle, angle_there, slope = (symbol(n) for n in ("speed", "fall_angle", "fall_angle_there", "steepness"))
+speed, angle, angle_there, slope = symbol("speed fall_angle fall_angle_there steepness")
 turned = sympy.tan(angle_there / 2) / sympy.tan(angle / 2)
 speed_by_angle = (
     speed * sympy.cos(angle / 2) ** 2 / sympy.cos(angle_there / 2) ** 2 * sympy.exp((c / slope - 1) * sympy.log(turned))
@@ -106,10 +105,10 @@ way = (
 )
 
 # --- any resistance: directions, and the rates of a roll -------------------------------------------------------------
-base, grain_x, grain_y = symbol("base_resistance"), symbol("grain_x"), symbol("grain_y")
+base, grain_x, grain_y = symbol("base_resistance grain_x grain_y")
 terms = tuple((symbol(f"resistance_{term.name}"), sympy.nsimplify(term.power)) for term in TERMS)
 coefficients = (resistance, *(coefficient for coefficient, _ in terms))
-direction_x, direction_y = symbol("direction_x"), symbol("direction_y")
+direction_x, direction_y = symbol("direction_x direction_y")
 
 # the base motion; `tiny` keeps e and the direction defined on the level and at rest
 tiny = sympy.Symbol("tiny", positive=True)

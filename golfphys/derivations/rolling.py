@@ -1,4 +1,4 @@
-"""Rolling along a straight path on a constant grade: resistance constant, linear or quadratic in speed.
+"""Rolling along a straight path on a constant grade; the release ramp, green speed, and what readings both ways say.
 
 The coefficient of rolling resistance c is the push needed to keep the ball rolling over the normal force. While a
 ball of mass m, radius r and moment of inertia k m r^2 rolls without slipping, its energy is m (1 + k) v^2 / 2; over a
@@ -32,6 +32,24 @@ The second is linear in v^2, which gives the distance; the time is the inverse t
 hyperbolic one where c2 is negative. Every form goes smoothly to the constant law's as c2 goes to 0.
 
 Where a ball is meanwhile, and how fast, under a law that grows is read off its path (`golfphys.physics.roll.path`).
+
+**The release ramp.** A ball that rolls in a V-groove rides on two contacts a distance w apart, so that it turns about a
+chord: its rolling radius is rho = sqrt(r^2 - (w/2)^2), and it spins at omega = v/rho. Down a run l at angle theta it
+gains
+
+    m g l sin(theta) = m v^2/2 + k m r^2 omega^2/2.
+
+It leaves with r omega/v = r/rho above 1, overspin: on the green the skid (chapter `turf`) turns some of it into speed.
+Losses in the groove and at its lower end are left out, so this is an upper bound for the release speed.
+
+**Green speed** is the distance S that a released ball rolls on the level: S = (1 + k) v^2/(2 g c) under constant
+resistance.
+
+**Both ways.** On a steady grade the ball rolls S_up = D/(c + grade) uphill and S_down = D/(c - grade) downhill, with
+one D = (1 + k) v^2 sqrt(1 + grade^2)/(2 g). So 1/S_up + 1/S_down = 2 c/D: the harmonic mean of the two is D/c, without
+the grade, whatever the grade: the green speed, but for the factor sqrt(1 + grade^2) of distances along the slope,
+2 parts in 10000 at 2 %. The plain mean is D c/(c^2 - grade^2), always longer. And (S_down - S_up)/(S_down + S_up)
+is grade/c: the fraction of the slope that never stops a ball.
 """
 
 from typing import Any
@@ -41,11 +59,13 @@ from sympy.codegen.cfunctions import expm1, log1p
 
 from golfphys.derivations.writer import Formula, sourced, symbol
 
-speed, distance, time = symbol("speed"), symbol("distance"), symbol("time")
-resistance, grade, gravity, inertia = symbol("resistance"), symbol("grade"), symbol("gravity"), symbol("inertia")
-linear, quadratic = symbol("resistance_linear"), symbol("resistance_quadratic")
+speed, distance, time = symbol("speed distance time")
+resistance, grade, gravity, inertia = symbol("resistance grade gravity inertia")
+linear, quadratic = symbol("resistance_linear resistance_quadratic")
 
 SOURCE = "energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022)"
+RAMP = "energy of a sphere that rolls on two contacts; run, angle and contacts of the USGA ramp's booklet"
+BREDE = "Brede, Agronomy Journal 83, 425 (1991) for the mean; derived from chapter rolling"
 ZERO, ONE = sympy.Float(0), sympy.Float(1)
 
 # --- constant --------------------------------------------------------------------------------------------------------
@@ -69,9 +89,28 @@ roll = stopping_distance.subs(slowing, deceleration)
 resistance_shown = sympy.solve(sympy.Eq(distance, roll), resistance)[0]
 
 # derivatives of the distance to rest; dS/dc of the ramp's roll on the level turns that by resistance into green speed
-release_speed = symbol("release_speed")
+released = symbol("release_speed")
 by_resistance = sympy.factor(sympy.diff(roll, resistance))
-by_green_speed = sympy.factor(by_resistance / sympy.diff(roll.subs({speed: release_speed, grade: 0}), resistance))
+by_green_speed = sympy.factor(by_resistance / sympy.diff(roll.subs({speed: released, grade: 0}), resistance))
+
+# --- the ramp, and readings both ways --------------------------------------------------------------------------------
+run, angle, spacing, radius, up, down = symbol("ramp_run ramp_angle contact_spacing radius distance_up distance_down")
+
+rolling_radius = sympy.sqrt(radius**2 - spacing**2 / 4)
+gained = gravity * run * sympy.sin(angle)
+kept = u**2 / 2 + inertia * radius**2 * (u / rolling_radius) ** 2 / 2
+release_speed = sympy.solve(sympy.Eq(gained, kept), u)[0]
+overspin = radius / rolling_radius
+
+# the groove's flanks touch the ball at right angles to its radii
+groove_angle = 2 * sympy.acos(spacing / (2 * radius))
+
+# both ways: solve the two distances for resistance and grade
+reach = sympy.Symbol("reach", positive=True)  # D above
+c, s = sympy.symbols("c s", real=True)
+solution = sympy.solve([sympy.Eq(up * (c + s), reach), sympy.Eq(down * (c - s), reach)], [c, s], dict=True)[0]
+two_way_mean = sympy.simplify(reach / solution[c])
+share = sympy.simplify(solution[s] / solution[c])
 
 # --- linear ----------------------------------------------------------------------------------------------------------
 z = sympy.Symbol("z")
@@ -207,7 +246,42 @@ FORMULAS = sourced(
         )
         for name, more, derivative, sign, what in (
             ("resistance", (), by_resistance, -1, "rolling resistance, m"),
-            ("green_speed", (release_speed,), by_green_speed, 1, "the level roll of a ball from the ramp"),
+            ("green_speed", (released,), by_green_speed, 1, "the level roll of a ball from the ramp"),
         )
+    ),
+    Formula(
+        name="release_speed",
+        arguments=(run, angle, spacing, radius, gravity, inertia),
+        returns=release_speed,
+        summary="Speed in m/s of a ball at the foot of a V-grooved ramp without losses.",
+        source=RAMP,
+    ),
+    Formula(
+        name="release_overspin",
+        arguments=(spacing, radius),
+        returns=overspin,
+        summary="Rim speed over speed of a ball rolling in a V-groove: 1 is rolling on a plane.",
+        source=RAMP,
+    ),
+    Formula(
+        name="groove_angle",
+        arguments=(spacing, radius),
+        returns=groove_angle,
+        summary="Angle in rad between the flanks of a V-groove that a ball touches at contacts this far apart.",
+        source=RAMP,
+    ),
+    Formula(
+        name="two_way_mean",
+        arguments=(up, down),
+        returns=two_way_mean,
+        summary="Distance in m on the level from distances up and down one slope: their harmonic mean.",
+        source=BREDE,
+    ),
+    Formula(
+        name="slope_share",
+        arguments=(up, down),
+        returns=share,
+        summary="Grade over resistance from distances up and down one slope: at 1 no ball stops.",
+        source=BREDE,
     ),
 )

@@ -64,15 +64,12 @@ from golfphys.derivations.writer import Formula, real, sourced, symbol, vector
 
 velocity, normal = vector("velocity"), vector("normal")
 velocity_x, velocity_y, _ = velocity
-restitution, restitution_linear = symbol("restitution"), symbol("restitution_linear")
-restitution_quadratic, restitution_limit_speed = symbol("restitution_quadratic"), symbol("restitution_limit_speed")
-approach_speed = symbol("approach_speed")
-dent_tilt, dent_speed, hop_loss = symbol("dent_tilt"), symbol("dent_speed"), symbol("hop_loss")
-reference_speed, reference_angle = symbol("reference_speed"), symbol("reference_angle")
-friction, gravity, inertia, radius = symbol("friction"), symbol("gravity"), symbol("inertia"), symbol("radius")
-grade, grade_x, grade_y = symbol("grade"), symbol("grade_x"), symbol("grade_y")
-slip_x, slip_y = symbol("slip_x"), symbol("slip_y")
-speed, topspin = symbol("speed"), symbol("topspin")
+restitution, restitution_linear = symbol("restitution restitution_linear")
+restitution_quadratic, restitution_limit_speed = symbol("restitution_quadratic restitution_limit_speed")
+approach_speed, dent_tilt, dent_speed, hop_loss = symbol("approach_speed dent_tilt dent_speed hop_loss")
+reference_speed, reference_angle = symbol("reference_speed reference_angle")
+friction, gravity, inertia, radius = symbol("friction gravity inertia radius")
+grade, grade_x, grade_y, slip_x, slip_y, speed, topspin = symbol("grade grade_x grade_y slip_x slip_y speed topspin")
 
 PENNER = "Penner, Can. J. Phys. 80, 931 (2002), from memory"
 SLIDING = "Coulomb friction on a sliding, spinning sphere"
@@ -85,7 +82,7 @@ restitution_there = sympy.Max(
 )
 
 # --- tilt of the dent ------------------------------------------------------------------------------------------------
-total_speed, angle = real("total_speed"), real("angle")
+total_speed, angle = real("total_speed angle")
 
 
 def angle_of(half_angle_tangent: sympy.Expr) -> sympy.Expr:
@@ -102,9 +99,8 @@ half_tangent = tilt_rate * total_speed * angle * approach_speed**2 / (approach_s
 
 # the normal leans back against the forward direction by theta, with t = tan(theta/2)
 rise = real("rise")
-along_ground = sympy.Matrix([real(f"along_{axis}") for axis in "xyz"])
-ground_speed, down_speed, lean = real("ground_speed"), real("down_speed"), real("lean")
-speed_there, slant = real("speed_there"), real("slant")
+along_ground = vector("along", real)
+ground_speed, down_speed, lean, speed_there, slant = real("ground_speed down_speed lean speed_there slant")
 tilted = ((1 - lean**2) * normal - 2 * lean * along_ground / ground_speed) / (1 + lean**2)
 ground_definitions = (
     (rise, velocity.dot(normal)),
@@ -113,9 +109,8 @@ ground_definitions = (
 )
 
 # --- the skid on a plane ---------------------------------------------------------------------------------------------
-pull_x, pull_y, pull, braking = real("pull_x"), real("pull_y"), real("pull"), real("braking")
-slip_speed, along_pull, normal_gravity = real("slip_speed"), real("along_pull"), real("normal_gravity")
-duration = real("duration")
+pull_x, pull_y, pull, braking = real("pull_x pull_y pull braking")
+slip_speed, along_pull, normal_gravity, duration = real("slip_speed along_pull normal_gravity duration")
 
 skid_time = (braking * slip_speed + along_pull) / (braking**2 - pull**2)
 _weight = 2 * braking * slip_speed + along_pull
@@ -205,24 +200,20 @@ LEVEL = (speed, topspin, friction, radius, gravity, inertia)
 held = gravity / sympy.sqrt(1 + grade**2)
 
 # --- what one landing keeps -------------------------------------------------------------------------------------------
-kept_by_angle, kept_by_speed, patch, kept = (symbol(n) for n in ("kept_by_angle", "kept_by_speed", "patch", "kept"))
+kept_by_angle, kept_by_speed, patch, kept = symbol("kept_by_angle kept_by_speed patch kept")
 landing_speed = real("landing_speed")
-usual_angle, usual_speed = symbol("usual_angle"), symbol("usual_speed")
+usual_angle, usual_speed = symbol("usual_angle usual_speed")
 by_angle = kept_by_angle * (sympy.atan2(down_speed, ground_speed) - usual_angle)
 by_speed = kept_by_speed * sympy.log(landing_speed / usual_speed)
 departure = (patch + by_angle + by_speed) * down_speed**2 / (down_speed**2 + dent_speed**2)
 
 # --- the linear family -----------------------------------------------------------------------------------------------
 spin = vector("spin")
-forward_lift, speed_kept, speed_from_spin = symbol("forward_lift"), symbol("speed_kept"), symbol("speed_from_spin")
-spin_from_speed, spin_kept = symbol("spin_from_speed"), symbol("spin_kept")
-rim = sympy.Matrix([real(f"rim_{axis}") for axis in "xyz"])
-change = sympy.Matrix([real(f"change_{axis}") for axis in "xyz"])
-change_speed, limit, shareable = real("change_speed"), real("limit"), real("share_made")
-take_off, scale = real("take_off"), real("scale")
-along_after = sympy.Matrix([real(f"along_after_{axis}") for axis in "xyz"])
-rim_after = sympy.Matrix([real(f"rim_after_{axis}") for axis in "xyz"])
-energy_before, energy_after = real("energy_before"), real("energy_after")
+forward_lift, speed_kept, speed_from_spin = symbol("forward_lift speed_kept speed_from_spin")
+spin_from_speed, spin_kept = symbol("spin_from_speed spin_kept")
+rim, change, along_after, rim_after = (vector(name, real) for name in ("rim", "change", "along_after", "rim_after"))
+change_speed, limit, shareable, take_off, scale = real("change_speed limit share_made take_off scale")
+energy_before, energy_after = real("energy_before energy_after")
 twist = real("twist")  # spin about the normal, which the bounce leaves alone
 
 linear_definitions = (

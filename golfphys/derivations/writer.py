@@ -6,7 +6,7 @@ are pulled out branch by branch, never across branches: a branch that is not tak
 
 import hashlib
 import inspect
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import ModuleType
@@ -19,20 +19,21 @@ from sympy.printing.pycode import PythonCodePrinter
 from golfphys.core.quantities import QUANTITIES
 
 
-def symbol(name: str) -> sympy.Symbol:
-    """Return the sympy symbol of the registered quantity `name`; positive if its plausible range is."""
-    quantity = QUANTITIES[name]
-    return sympy.Symbol(name, positive=True) if quantity.low > 0 else sympy.Symbol(name, real=True)
+def symbol(names: str) -> Any:
+    """Return the sympy symbols of registered quantities, one or a tuple; positive if their plausible range is."""
+    signs = ({"positive": True} if QUANTITIES[name].low > 0 else {"real": True} for name in names.split())
+    found = tuple(sympy.Symbol(name, **sign) for name, sign in zip(names.split(), signs, strict=True))
+    return found if len(found) > 1 else found[0]
 
 
-def vector(name: str) -> sympy.Matrix:
-    """Return the three registered components of a vector."""
-    return sympy.Matrix([symbol(f"{name}_{axis}") for axis in "xyz"])
+def real(names: str) -> Any:
+    """Return the symbols of named intermediate values, one or a tuple."""
+    return sympy.symbols(names, real=True)
 
 
-def real(name: str) -> sympy.Symbol:
-    """Return the symbol of a named intermediate value."""
-    return sympy.Symbol(name, real=True)
+def vector(name: str, of: Callable[[str], Any] = symbol) -> sympy.Matrix:
+    """Return the three components of a vector: registered ones, or intermediate values (`real`)."""
+    return sympy.Matrix(of(" ".join(f"{name}_{axis}" for axis in "xyz")))
 
 
 FORMULAS_FOLDER = Path(__file__).parent.parent / "formulas"

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/flight.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 48093c62a068b2fc.
+sympy 1.14.0, derivation sha256 b2dae7d2bf40ae6b.
 Write anew with ``python -m golfphys.derivations``.
 """
 

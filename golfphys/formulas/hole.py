@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/hole.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 0ce4796cfbd0f753.
+sympy 1.14.0, derivation sha256 644cd183551152b6.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/impact.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 4e9b3f8bb2b8f0bd.
+sympy 1.14.0, derivation sha256 1be5fdfea54205d8.
 Write anew with ``python -m golfphys.derivations``.
 """
 

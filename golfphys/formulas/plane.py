@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/plane.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 ecab22e9ba3940eb.
+sympy 1.14.0, derivation sha256 f66b028f0393cbb7.
 Write anew with ``python -m golfphys.derivations``.
 """
 

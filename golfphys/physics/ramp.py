@@ -21,7 +21,6 @@ from numpy.typing import ArrayLike
 from golfphys.core import constants
 from golfphys.core.broadcasting import broadcast, numbers, require_not_negative
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.formulas import ramp as formulas
 from golfphys.formulas import rolling
 
 GRAVITY = constants.GRAVITY.value
@@ -160,7 +159,7 @@ def release_speed(
     """Return the speed in m/s of a ball at the foot of a V-grooved ramp, without losses.
 
     An upper bound: the groove and the step onto the green take some. The usual figure is 1.83 m/s. Model: energy of a
-    sphere rolling on two contacts, golfphys/derivations/ramp.py; dimensions from the instruction booklet for the
+    sphere rolling on two contacts, golfphys/derivations/rolling.py; dimensions from the instruction booklet for the
     green-speed ramp, USGA.
 
     Parameters
@@ -180,7 +179,7 @@ def release_speed(
     _groove(contact_spacing, radius)
     if not np.all((np.asarray(angle) >= 0) & (np.asarray(angle) <= np.pi / 2)):
         raise ValueError(f"angle is {angle!r}; expected radians from 0 to pi/2")
-    return broadcast(formulas.release_speed, run, angle, contact_spacing, radius, GRAVITY, INERTIA)
+    return broadcast(rolling.release_speed, run, angle, contact_spacing, radius, GRAVITY, INERTIA)
 
 
 def release_overspin(
@@ -194,7 +193,7 @@ def release_overspin(
     1.0475
     """
     _groove(contact_spacing, radius)
-    return broadcast(formulas.release_overspin, contact_spacing, radius)
+    return broadcast(rolling.release_overspin, contact_spacing, radius)
 
 
 def green_speed(resistance: ArrayLike, *, release_speed: ArrayLike = RELEASE_SPEED) -> Any:
@@ -258,7 +257,7 @@ def two_way_mean(distance_up: ArrayLike, distance_down: ArrayLike) -> Any:
 
     Exact for constant resistance on a steady grade, but for a factor sqrt(1 + grade^2) (0.02 % at a grade of 2 %)
     because a tape measures along the slope. It says nothing of slope across the two rolls.
-    Source: Brede, Agronomy Journal 83, 425 (1991); derived in golfphys/derivations/ramp.py.
+    Source: Brede, Agronomy Journal 83, 425 (1991); derived in golfphys/derivations/rolling.py.
 
     Parameters
     ----------
@@ -270,16 +269,16 @@ def two_way_mean(distance_up: ArrayLike, distance_down: ArrayLike) -> Any:
     10.96
     """
     _positive(distance_up=distance_up, distance_down=distance_down)
-    return broadcast(formulas.two_way_mean, distance_up, distance_down)
+    return broadcast(rolling.two_way_mean, distance_up, distance_down)
 
 
 def slope_share(distance_up: ArrayLike, distance_down: ArrayLike) -> Any:
     """Return grade over resistance from distances up and down one slope, as for `two_way_mean`: at 1 no ball stops.
 
-    Negative if the one called up went down. The model is in golfphys/derivations/ramp.py.
+    Negative if the one called up went down. The model is in golfphys/derivations/rolling.py.
 
     >>> slope_share(1.0, 3.0)
     0.5
     """
     _positive(distance_up=distance_up, distance_down=distance_down)
-    return broadcast(formulas.slope_share, distance_up, distance_down)
+    return broadcast(rolling.slope_share, distance_up, distance_down)
