@@ -93,7 +93,9 @@ def test_films_are_fitted_with_the_rolls_of_their_spots() -> None:
     films, rollouts = read_films(DEMO / "films.csv"), sheets()[0]
     together = golfphys.fit(films, rollouts)
     assert len(together.films.estimates)
-    assert together.draws("home-left", 8).logged.films == films.frame["roll"].nunique()
+    logged = together.draws("home-left", 8).logged
+    assert logged.films == films.frame["roll"].nunique()
+    assert logged.level_roll == tuple(together.estimates.loc[("home-left", "stimp_m"), ["estimate", "low", "high"]])
     alone = before_chips().estimates.loc[("home-left", "resistance"), "sd"]
     assert together.estimates.loc[("home-left", "resistance"), "sd"] < 1.1 * alone
 

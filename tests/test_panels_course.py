@@ -264,8 +264,10 @@ def test_plans_are_kept_printed_and_reopened(monkeypatch: pytest.MonkeyPatch) ->
     assert "&lt;front&gt;" in again.list.value
     (paper,) = again.pages()
     titles = " ".join(text.get_text() for ax in paper.axes for text in ax.texts)
-    assert "7th, <front>: fairway, low, pin" in titles
-    assert "Rule 4.3a" in paper._supxlabel.get_text()
+    assert "7th, <front>: fairway, low, line 0°, edge at 10 ft, pin at 39 ft" in titles
+    foot = paper._supxlabel.get_text()
+    assert "Rule 4.3a" in foot
+    assert "Line 0 points along the west edge" in foot
     path = again.write()
     assert path is not None
     assert path.name == "plans 2025-05-06.pdf"

@@ -52,8 +52,9 @@ def test_each_row_is_the_plan_of_that_distance(sheet):
     level = [item.label for item in plan.played[: len(plan.answer.choices)]]
     assert sheet.best.loc[12] == (sheet.best.loc[6] if sheet.best.loc[6] in level else plan.pick)
     row = plan.table.set_index("club").loc["9-iron"]
-    planned = np.array([row["landing_m"], row["roll_m"], (row["roll_high_m"] - row["roll_low_m"]) / 2])
-    assert sheet.table.loc[12, "9-iron"][["land", "run", "give"]].to_numpy(float) == pytest.approx(planned / 0.8)
+    planned = row[["landing_m", "roll_m", "roll_low_m", "roll_high_m"]].to_numpy(float) / 0.8
+    said = sheet.table.loc[12, "9-iron"]
+    assert said[["land", "run", "run_low", "run_high"]].to_numpy(float) == pytest.approx(planned)
     assert measured_pace(17.0, 20) == pytest.approx(0.85)
 
 
@@ -70,11 +71,15 @@ def test_the_sheet_says_what_it_rests_on_and_downhill_and_rough_move_the_landing
 def test_what_was_never_measured_widens_the_run():
     constant = LEVEL.resistance.constant * np.exp(0.05 * np.random.default_rng(1).standard_normal(64))
     rolled = replace(LEVEL, resistance=Resistance(constant=constant))
-    measured = {"logged": Logged(rolls=16, spots=("low",)), "n": 64}
+    measured = {"logged": Logged(rolls=16, spots=("low",), level_roll=(3.0, 2.9, 3.1)), "n": 64}
     question = {"spot": "low", "made_for": DAY, "unit": "m", "distances": [12.0], "effort": FEW}
-    unsure, certain = (
-        make_carry_sheet(draws, **question).table.loc[12.0].xs("give", level=1).mean()
+    sheets = [
+        make_carry_sheet(draws, **question)
         for draws in (assumed(rolled, **measured), assumed(rolled, turf=Turf(), player=TOUR_PLAYER, **measured))
+    ]
+    assert "green speed 9.8 ft (90 %: 9.5 to 10.2)" in sheets[0].green  # as the fit tells it
+    unsure, certain = (
+        np.ptp(sheet.table.loc[12.0].unstack()[["run_low", "run_high"]], axis=1).mean() for sheet in sheets
     )
     assert unsure > 1.4 * certain
 

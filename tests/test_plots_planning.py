@@ -102,11 +102,13 @@ def test_the_page_is_of_the_size_that_the_rules_allow(sheet, tmp_path):
 def test_the_page_says_the_date_the_green_the_uncertainty_and_the_caution(sheet):
     said = [text.get_text() for text in plots.draw_carry_sheet(sheet).texts]
     joined = " ".join(said)
-    for words in ("home-left", "2025-05-06", "90 %: ", "Not measured", "4.3a", "G-11", "SW", "paces of 0.90 m", "±"):
+    for words in ("home-left", "2025-05-06", "90 %:", "Not measured", "4.3a", "G-11", "SW", "of 0.90 m", "9 runs"):
         assert words in joined, words
     land, run = sheet.table.loc[14.0, "9-iron"][["land", "run"]]
     assert land < 9 < 10 < run
     assert f"{round(2 * land) / 2:g}/{run:.0f}" in said
+    low, high = (plots.plan.whole(sheet.table.loc[14.0, ("9-iron", end)], "paces") for end in ("run_low", "run_high"))
+    assert f"{low}\N{EN DASH}{high}" in said
     known = make_carry_sheet(stated(TEN), spot="home-left", made_for=DAY, distances=[10.0], effort=KNOWN)
     assert "taken as exactly known" in known.cautions[0]
     assert "nan" not in " ".join(text.get_text() for text in plots.draw_carry_sheet(known).texts)

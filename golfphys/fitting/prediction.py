@@ -22,7 +22,7 @@ from golfphys.fitting.course_model import Fitted, Settings
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.past import with_past
 from golfphys.fitting.player import MOST, error_draws, option_draws, player_of, player_parameters, prior_correlation
-from golfphys.fitting.results import Seed
+from golfphys.fitting.results import Seed, scalar_interval
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.strikes import Shift, departure, exact_errors
 from golfphys.fitting.turf import turf_parameters, within
@@ -250,8 +250,11 @@ def plan_draws(fit: Fitted, spot: str, drawn: Sample, seed: Seed, around: Mappin
     turf = LinearTurf() if settings.turf_law == "linear" else Turf()
     layout = fit.course.layout
     assert layout is not None
-    green = layout.greens(drawn.natural, layout.rolls.position(spot))
-    prior = assumed(green, logged=_logged(fit, around), bag=settings.clubs, n=n, seed=seed)
+    at = layout.rolls.position(spot)
+    green, speeds = layout.greens(drawn.natural, at), layout.at(at).level_roll(fit.posterior.natural)[:, 0]
+    speed = scalar_interval(speeds, fit.posterior.weights)
+    logged = replace(_logged(fit, around), level_roll=(speed.estimate, speed.low, speed.high))
+    prior = assumed(green, logged=logged, bag=settings.clubs, n=n, seed=seed)
     delivery = {name: column(name) for name in ("attack", "shaft_lean", "edge_aim")} | {"face_opening": np.zeros(n)}
     bag = {
         name: replace(club, loft=np.clip(settings.clubs[name].loft + column("loft_error", name), 0.0, 1.4))

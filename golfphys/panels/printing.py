@@ -237,7 +237,8 @@ SITUATION: dict[str, Any] = {
 
 def _situation_words(chip: Mapping[str, Any], unit: str) -> str:
     """Say which chip it is, lengths in `unit`."""
-    return f"{chip['name']}: {chip['lie']}, {chip['spot']}, pin at {length(chip['to_pin'], unit, 0)}"
+    edge, pin = (length(chip[name], unit, int(unit == "m")) for name in ("to_edge", "to_pin"))
+    return f"{chip['name']}: {chip['lie']}, {chip['spot']}, line {chip['line_deg']:g}°, edge at {edge}, pin at {pin}"
 
 
 class KeptPlans(Printer):
@@ -305,6 +306,7 @@ class KeptPlans(Printer):
             ax.set(xlabel="", ylabel="")
         figure.suptitle(f"{self.course.name}, plans of {self.today():%Y-%m-%d}", fontsize=12, parse_math=False)
         shared = " ".join(sentence for sentence, times in cautions.items() if times > 1)
+        shared += f" Line 0 points {self.course.line_in_words}; the others are degrees clockwise from it."
         figure.supxlabel(_wrapped(f"{shared} {RULES}".strip(), 7), fontsize=7, parse_math=False)
 
     def _store(self, situations: list[dict[str, Any]]) -> None:

@@ -41,6 +41,8 @@ class Logged:
     Parameters
     ----------
     rolls, drops, chips, films : int, number of each that was used
+    level_roll : (float, float, float) or None
+        Green speed as the fit tells it, a level roll from the ramp, m: median and ends of the 90 % interval.
     spots, grounds : tuple of str, spots with rolls; names among the draws' `around` that were measured
     clubs, lies, options : mapping of str to int, number of chips with each
     landing : (float, float) or None, shortest and longest landing distance of the chips, m
@@ -63,6 +65,7 @@ class Logged:
     drops: int = 0
     chips: int = 0
     films: int = 0
+    level_roll: tuple[float, float, float] | None = None
     spots: tuple[str, ...] = ()
     grounds: tuple[str, ...] = ()
     clubs: Mapping[str, int] = field(default_factory=dict)

@@ -33,6 +33,8 @@ SLOPES = (-0.02, 0.02)  # slopes along the line for which a sheet says how far t
 OTHER_LIES = ("tight", "light rough", "rough")  # lies for which a sheet says how far to move the landing
 # Distances from ball to pin that a sheet has unless said, in paces or metres, and in feet.
 EVERYDAY = (5, 6, 8, 10, 12, 14, 16, 18, 20, 25), (15, 20, 25, 30, 35, 40, 50, 60, 70, 80)
+# What a sheet says of a club, by the column of a plan that it is taken from.
+SAID = {"land": "landing_m", "run": "roll_m", "run_low": "roll_low_m", "run_high": "roll_high_m"}
 SHEET_EFFORT = Effort(draws=32, landings=13, errors=4, last=32)
 
 
@@ -40,9 +42,9 @@ SHEET_EFFORT = Effort(draws=32, landings=13, errors=4, last=32)
 class CarrySheet:
     """What one printed page says."""
 
-    # Index: distance from ball to pin in `unit`. Columns: (club, ``land``), (club, ``run``), (club, ``give``): where to
-    # land it, how far it runs from there (median), and half the 90 % interval of that run, her errors and all that is
-    # not known together; in `unit`, NaN where the club is no choice.
+    # Index: distance from ball to pin in `unit`. Columns: (club, ``land``), and of how far it runs from there (club,
+    # ``run``), (club, ``run_low``), (club, ``run_high``): the median and the ends of the 90 % interval, her errors and
+    # all that is not known together; in `unit`, NaN where the club is no choice.
     table: pd.DataFrame
     best: "pd.Series[str]"  # index: distance. The club to play; of two that are level, the one of the distance before.
     # Index: club. For each slope and lie, how far to move the landing, in `unit`; negative is nearer.
@@ -136,14 +138,13 @@ def _length(unit: str, pace: float) -> float:
 
 
 def _table(plans: Sequence[ChipPlan], clubs: Sequence[str], length: float) -> pd.DataFrame:
-    """Return landing, run and give of every club that can be played, in the sheet's unit, a row for each plan."""
+    """Return landing and runs of every club that can be played, in the sheet's unit, a row for each plan."""
     rows = []
     for plan in plans:
         found = plan.table.set_index("club")
         own = found.reindex(list(clubs))
         own = own.where((own["onto_green_m"] >= 0) & (own["strokes"] <= found["strokes"].min() + PLAYABLE))
-        said = {"land": own["landing_m"], "run": own["roll_m"], "give": (own["roll_high_m"] - own["roll_low_m"]) / 2}
-        rows.append({(club, name): values[club] / length for club in clubs for name, values in said.items()})
+        rows.append({(club, name): own.loc[club, of] / length for club in clubs for name, of in SAID.items()})
     table = pd.DataFrame(rows)
     table.columns = pd.MultiIndex.from_tuples(list(rows[0]))
     return table
@@ -168,12 +169,11 @@ def _moves(world: World, clubs: Sequence[str]) -> pd.DataFrame:
 
 
 def _green_words(draws: Draws) -> str:
-    """Return the green in words: its speed on the level, with its interval where draws give one, and its slope."""
-    feet = np.atleast_1d(level_roll_ft(draws.green.resistance))
-    said = f"green speed {np.median(feet):.1f} ft"
-    if feet.size > 1:
-        low, high = np.quantile(feet, [0.05, 0.95])
-        said += f" (90 %: {low:.1f} to {high:.1f})"
+    """Return the green in words: its speed, as the fit tells it if there is one, with its interval, and its slope."""
+    stated = np.quantile(level_roll_ft(draws.green.resistance), [0.5, 0.05, 0.95])
+    told = draws.logged.level_roll
+    speed, low, high = stated if told is None else np.divide(told, METRES_PER_FOOT)
+    said = f"green speed {speed:.1f} ft" + (f" (90 %: {low:.1f} to {high:.1f})" if high > low else "")
     grade = float(draws.median().green.grade)
     return f"{said}; slope at the spot {100 * grade:.1f} %" if grade else said
 

@@ -260,9 +260,10 @@ def carry(sheet: CarrySheet) -> Words:
     """Return a sheet to carry, landing / run in the sheet's unit: a row for each distance, a column for each club."""
     columns = {}
     for club in sheet.clubs:
-        rows = zip(*(sheet.table[club][name] for name in ("land", "run", "give")), strict=True)
+        rows = sheet.table[club].map("{:.1f}".format).to_dict("records")
+        cells = ["{land} / {run} ({run_low} to {run_high})".format(**row) for row in rows]
         # a club that is no choice at this distance has no numbers
-        columns[club] = [f"{land:.1f} / {run:.1f} ±{give:.1f}" if land == land else "" for land, run, give in rows]
+        columns[club] = ["" if "nan" in cell else cell for cell in cells]
     distances = [f"{distance:g}" for distance in sheet.table.index]
     return in_rows(columns, distances, f"ball to pin ({sheet.unit})")
 

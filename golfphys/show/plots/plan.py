@@ -234,10 +234,11 @@ def _of_spot(sheet: Any) -> Column:
 
 
 def _cell(sheet: Any, at: float, club: str) -> tuple[str, str]:
-    land, run, give = (float(sheet.table.loc[at, (club, name)]) for name in ("land", "run", "give"))
-    if not np.isfinite(land):
+    said = sheet.table.loc[at, club]
+    if not np.isfinite(said["land"]):
         return "-", ""
-    return f"{whole(land, sheet.unit)}/{whole(run, sheet.unit)}", f"±{whole(give, sheet.unit)}"
+    land, run, low, high = (whole(said[name], sheet.unit) for name in ("land", "run", "run_low", "run_high"))
+    return f"{land}/{run}", f"{low}\N{EN DASH}{high}"
 
 
 def save_carry_sheet(sheet: Any, path: str | Path) -> Path:
@@ -256,7 +257,7 @@ def _head(page: Any, sheets: Sequence[Any]) -> float:
     _text(page, 1 - MARGIN, 0.97, first.made_for.isoformat(), 8.5, va="top", ha="right")
     unit = {"ft": "feet", "m": "metres", "paces": f"paces of {first.pace:.2f} m"}[first.unit]
     lines = [*(each.green if one else f"{each.spot}: {each.green}" for each in sheets), first.player]
-    lines.append(f"in {unit}, level: land/run, ± for 9 runs in 10{'; boxed: play this' if one else ''}")
+    lines.append(f"in {unit}, level: land/run, below it 9 runs in 10{'; boxed: play this' if one else ''}")
     for number, line in enumerate(lines):
         _text(page, MARGIN, 0.940 - 0.019 * number, line, va="top", color=PALE)
     return 0.902 - 0.019 * len(lines)
