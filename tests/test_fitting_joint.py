@@ -193,7 +193,7 @@ def test_logs_that_cannot_be_used_get_a_sentence() -> None:
         refused(words, lambda log=log: golfphys.fit(log))
     mixed = chips_of(small_log(club=["spoon"] + ["8-iron"] * 5), BAG)
     assert len(mixed) == 5
-    assert "row 2 left out" in mixed.notes[0]
+    assert "chips in row 2 are left out" in mixed.notes[0]
 
 
 def test_a_log_that_is_too_long_is_fitted_in_part_evenly_and_says_so() -> None:

@@ -59,10 +59,12 @@ def test_what_the_fit_cannot_use_of_a_chip_is_said_and_a_blank_lie_is_not_taken_
     )
     fit = golfphys.fit(Sheet(kind="chips", frame=frame))
     assert fit.seen.chips is not None
-    assert fit.draws(fit.spots[0], 8).logged.options == {"usual": 3, "face opened 20 degrees": 1}
+    logged = fit.draws(fit.spots[0], 8).logged
+    assert logged.options == {"usual": 3, "face opened 20 degrees": 1}
+    assert logged.left_out == ("No option is known by the name 'left-handed': chips in row 6 are left out.",)
     assert "lie not noted" in fit.seen.lies
     for words in (
-        "No option is known by the name 'left-handed': row 6 left out",
+        "No option is known by the name 'left-handed': chips in row 6 are left out",
         "A slope under the ball is noted in row 4",
         "No lie is noted for rows 3, 4",
         "Only the sand wedge was hit",

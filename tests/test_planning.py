@@ -231,6 +231,7 @@ def logged(**change):
         ({"lies": {"tight": 40}}, {}, "Lie 'fairway': no chip in the log"),
         ({"landing": (20.0, 30.0)}, {}, "the log has landings from 20 to 30 m"),
         ({"headings": (2.0,)}, {}, "within 60 degrees"),
+        ({"left_out": ("No loft is known for 'spoon'.",)}, {}, "No loft is known for 'spoon'."),
         ({}, {"to_edge": 6.0, "to_pin": 9.0}, "was not measured"),
     ],
 )

@@ -46,6 +46,7 @@ class Chips:
     values: Array  # what was seen, (N, 7), in the order of `SEEN`
     struck: Columns  # how the strike was noted, a `golfphys.physics.strike.Contact`, or -1
     notes: tuple[str, ...] = ()  # what was left out or assumed, in plain words
+    left_out: tuple[str, ...] = ()  # of these the sentences on rows that a fit cannot use
 
     @property
     def seen(self) -> NDArray[np.bool_]:
@@ -75,7 +76,9 @@ def chips_of(log: Any, clubs: Mapping[str, Club], only_spot: str | None = None) 
     [6.3]
     """
     notes: list[str] = []
-    frame = _at_most(_usable(log.frame.reset_index(drop=True), clubs, notes), notes)
+    frame = _usable(log.frame.reset_index(drop=True), clubs, notes)
+    left_out = tuple(f"{note.partition('. ')[0].removesuffix('.')}." for note in notes)
+    frame = _at_most(frame, notes)
     if len(frame) == 0:
         why = " ".join(notes) if len(log.frame) else "It has no rows."
         raise ValueError(f"the chip log has no chip that can be used. {why}")
@@ -105,6 +108,7 @@ def chips_of(log: Any, clubs: Mapping[str, Club], only_spot: str | None = None) 
         values=values,
         struck=np.array([STRUCK.get(text.lower(), -1) for text in _texts(frame, "strike")], dtype=np.int64),
         notes=tuple(notes),
+        left_out=left_out,
     )
 
 
@@ -113,8 +117,8 @@ def _usable(frame: pd.DataFrame, clubs: Mapping[str, Club], notes: list[str]) ->
     out = ~frame["club"].astype(str).isin(list(clubs)).to_numpy()
     if out.any():
         notes.append(
-            f"No loft is known for {_quoted(frame.loc[out, 'club'])}: {_rows(frame, out)} left out. Give the fit "
-            f"such a club (golfphys.physics.club.Club), or use a name it knows: {', '.join(clubs)}."
+            f"No loft is known for {_quoted(frame.loc[out, 'club'])}: chips in {_rows(frame, out)} are left out. Give "
+            f"the fit such a club (golfphys.physics.club.Club), or use a name it knows: {', '.join(clubs)}."
         )
     frame = frame[~out].reset_index(drop=True)
     noted = _texts(frame, "option")
@@ -122,7 +126,7 @@ def _usable(frame: pd.DataFrame, clubs: Mapping[str, Club], notes: list[str]) ->
     out = (frame["option"] == "").to_numpy()
     if out.any():
         known = ", ".join(name for name, option in OPTIONS.items() if not option.putts)
-        where = f"{_quoted(noted[out])}: {_rows(frame, out)} left out"
+        where = f"{_quoted(noted[out])}: chips in {_rows(frame, out)} are left out"
         notes.append(f"No option is known by the name {where}. Use one of {known}.")
     frame = frame[~out].reset_index(drop=True)
     out = ~(np.isfinite(numbers_of(frame, "carry")) | np.isfinite(numbers_of(frame, "target_carry")))

@@ -319,6 +319,7 @@ def _logged(fit: Fitted, around: Mapping[str, Fitted]) -> Logged:
     return replace(
         found,
         chips=len(chips),
+        left_out=chips.left_out,
         clubs=_counted(chips.clubs, chips.club),
         lies=_counted(chips.lies, chips.lie),
         options=_counted(chips.options, chips.option),

@@ -43,6 +43,7 @@ class Logged:
     rolls, drops, chips, films : int, number of each that was used
     level_roll : (float, float, float) or None
         Green speed as the fit tells it, a level roll from the ramp, m: median and ends of the 90 % interval.
+    left_out : tuple of str, which rows of the chips a fit could not use and why, a sentence for each reason
     spots, grounds : tuple of str, spots with rolls; names among the draws' `around` that were measured
     clubs, lies, options : mapping of str to int, number of chips with each
     landing : (float, float) or None, shortest and longest landing distance of the chips, m
@@ -66,6 +67,7 @@ class Logged:
     chips: int = 0
     films: int = 0
     level_roll: tuple[float, float, float] | None = None
+    left_out: tuple[str, ...] = ()
     spots: tuple[str, ...] = ()
     grounds: tuple[str, ...] = ()
     clubs: Mapping[str, int] = field(default_factory=dict)

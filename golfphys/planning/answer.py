@@ -238,6 +238,7 @@ def cautions(best: Iterable[Played], world: World, unit: str = "m") -> list[str]
     """Return what the reader should know of an answer."""
     picks = list(best)
     found = [*_may_go_wrong(picks, world), *unmeasured(world.draws.logged)]
+    found += world.draws.logged.left_out
     if picks:
         found += [*_habits(picks[0], unit), *_beyond_the_log(picks, world, unit)]
     return list(dict.fromkeys(found))

@@ -114,7 +114,7 @@ def make_carry_sheet(
         player=f"{level_words(draws)}, from a {lie} lie {OFF_GREEN:g} m off the green",
         unit=unit,
         pace=pace,
-        cautions=(*not_measured(draws.logged), RULES_CAUTION),
+        cautions=(*not_measured(draws.logged), *draws.logged.left_out, RULES_CAUTION),
     )
 
 
