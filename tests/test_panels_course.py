@@ -105,7 +105,7 @@ def test_what_the_player_logged_elsewhere_counts_unless_it_is_left_out(monkeypat
     assert panel.past.layout.display == "none"
     assert panel.player.options == ("ada", "Bea")
     panel.player.value = "Aba"
-    assert "1 chips, of the chips 0 by Aba" in panel.message.value  # a slip of the pen shows
+    assert "1 chip, 0 of the chips by Aba" in panel.message.value  # a slip of the pen shows
     panel.player.value = "ada"
     assert "3 chips that ada logged elsewhere count as well. Of the chips on away 1 name no" in panel.message.value
     assert golfphys.chosen().fit
@@ -129,6 +129,18 @@ def test_rows_that_name_nobody_are_of_the_one_player_there_is_and_target_hits_co
     unclear: Any = settings.logged_before("Ada", "home course")
     assert not unclear.sheets
     assert "Of the chips on away 1 name no player and do not count: say whose they are." in unclear.notes
+
+
+def test_rows_copied_to_another_course_count_once_and_are_said() -> None:
+    chip = {"club": "SW", "lie": "clean", "rest_m": 9.2, "player": "Ada"}
+    metres = [{**chip, "carry_m": 5.1 + at} for at in range(4)]
+    append_rows(made("away").folder / "chips.csv", metres)
+    append_rows(made("home course").folder / "chips.csv", metres[:3])
+    log: Any = settings.logged_before("Ada", "home course")
+    assert log.chips.frame["carry"].tolist() == [8.1]
+    assert log.notes == ["Of the chips on away 3 stand on another course as well and count once."]
+    everything: Any = settings.logged_before("Ada", "")
+    assert len(everything.chips.frame) == 4
 
 
 def test_where_the_course_lacks_a_sheet_a_page_shows_the_demonstration() -> None:

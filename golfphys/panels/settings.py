@@ -14,6 +14,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
 
+import pandas as pd
+
 import golfphys
 from golfphys.sheets import Course, Log, Sheet, SheetError, Units, name_key
 from golfphys.sheets.reading import joined, read_course, read_player
@@ -24,6 +26,7 @@ HOME = "GOLFPHYS_HOME"
 UNITS: tuple[Units, ...] = ("metres", "feet")
 SYMBOLS: dict[Units, str] = {"metres": "m", "feet": "ft"}  # unit symbol of lengths under each choice of units
 MOST_CACHED = 12
+COPIED = 3  # rows of a course that stand on another as well from which they are a copy and no chance
 
 
 def _own_folder(variable: str, windows: str, mac: str, other: str) -> Path:
@@ -73,16 +76,29 @@ def logged_before(player: str, but: str) -> Log | None:
     """Return the chips and target hits of a player in her own folder and on every course `but` this one.
 
     Rows that name nobody are hers where no one else is named in the sheets of their course, nor, if they name none,
-    known at all; the notes count those left out. None without any of either.
+    known at all; rows copied from another course count once; the notes count those left out. None without either.
     """
     key, notes, folder = name_key(player), list[str](), players_folder()
-    kinds, known = ("chips", "targets"), players()
+    kinds, known, here = ("chips", "targets"), players(), _read(but) if but else None
     found: dict[str, list[Sheet]] = {kind: [] for kind in kinds}
+    seen = {kind: set(_typed(here.sheets[kind].frame)) if here and kind in here.sheets else set() for kind in kinds}
+
+    def add(kind: str, sheet: Sheet, name: str) -> None:
+        typed = _typed(sheet.frame)
+        again = typed.isin(seen[kind]).to_numpy()
+        if again.sum() >= COPIED:
+            notes.append(f"Of the {kind} on {name} {again.sum()} stand on another course as well and count once.")
+            sheet = sheet.replaced(sheet.frame[~again])
+        seen[kind].update(typed)
+        if len(sheet.frame):
+            found[kind].append(sheet.replaced(sheet.frame.reset_index(drop=True)))
+
     for name in (name for name in made_in(players_folder()) if name_key(name) == key):
         folder = players_folder() / name
         log: Log | None = held(read_player, folder)
         for kind in kinds:
-            found[kind] += [log.sheets[kind]] if log and kind in log.sheets else []
+            if log and kind in log.sheets:
+                add(kind, log.sheets[kind], name)
     for name in (name for name in made_in(courses_folder()) if name != but):
         log = _read(name)
         others = {name_key(who) for who in (log.players if log else ()) or known} - {key}
@@ -92,11 +108,17 @@ def logged_before(player: str, but: str) -> Log | None:
             who = sheet.frame["player"].map(name_key)
             hers, nobody = (who == key) | ((who == "") & (not others)), int((who == "").sum()) if others else 0
             if hers.any():
-                found[kind].append(sheet.replaced(sheet.frame[hers].assign(course=name).reset_index(drop=True)))
+                add(kind, sheet.replaced(sheet.frame[hers].assign(course=name)), name)
             if nobody:
                 notes.append(f"Of the {kind} on {name} {nobody} name no player and do not count: say whose they are.")
     several = {kind: joined(sheets) for kind, sheets in found.items() if sheets}
     return Log(folder=folder, notes=notes, **several) if several or notes else None
+
+
+def _typed(frame: pd.DataFrame) -> "pd.Series[str]":
+    """Return all that was typed in each row as one text, lengths to a tenth of a millimetre; not where it stands."""
+    cells = frame.drop(columns=["course", "row", "sheet"], errors="ignore")
+    return cells.map(lambda cell: f"{cell:.4f}" if isinstance(cell, float) else str(cell)).agg("|".join, axis=1)
 
 
 def _read(course: str) -> Course | None:
