@@ -261,7 +261,7 @@ def test_drops_chips_and_putts_say_what_they_show() -> None:
     for carry in (5.8, 6.3, 6.6):
         saved(chips, club="sand wedge", lie="fairway", target_carry_m=6.0, carry_m=carry, rest_m=carry + 4)
     assert "beyond the target on average" in chips.estimates.value
-    assert "They run 4.0 m on average" in chips.estimates.value
+    assert "Ran 4.0 m from there on average." in chips.estimates.value
     saved(putts, distance_m=2, tries=10, made=6)
     assert "10 putts, 6 holed" in putts.estimates.value
     found = [filling.mean_interval(values) for values in np.random.default_rng(5).standard_normal((2000, 5))]

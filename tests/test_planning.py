@@ -166,7 +166,7 @@ def test_a_lead_that_is_not_sure_is_no_close_call(plan):
     other = replace(second, wary=first.wary, outcome=replace(second.outcome, strokes=first.outcome.strokes + behind))
     found = answer([first, other], [summed_up(first), summed_up(other)], plan.world, "")
     assert "by 0.12 strokes over" in found.sure_words
-    assert found.sure_words.endswith(", not surely; it leads in 75 % of what may be so.")
+    assert found.sure_words.endswith(", but not surely; it leads in 75 % of the cases left open.")
     assert len(found.choices) == 2
 
 

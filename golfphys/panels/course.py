@@ -357,10 +357,10 @@ def _contents(course: Chosen) -> tuple[str, tuple[str, ...]]:
     held = {kind: len(sheet.frame) for kind, sheet in sheets.sheets.items()}
     if sheets.films:  # a film has a row for each frame
         held["films"] = sheets.films.frame["roll"].nunique()
-    said = ", ".join(f"{count} {kind}" for kind, count in held.items())
+    said = ", ".join(f"{count} {kind.removesuffix('s') if count == 1 else kind}" for kind, count in held.items())
     if course.player and "chips" in held:
         hers = course.sheet("chips")
-        said += f", of the chips {0 if hers is None else len(hers.frame)} by {escape(course.player)}"
+        said += f", {0 if hers is None else len(hers.frame)} of the chips by {escape(course.player)}"
     elsewhere = past.sheets if past else {}
     log = " and ".join(f"{len(sheet.frame)} {kind}" for kind, sheet in elsewhere.items())
     more = f" {log} that {escape(course.player)} logged elsewhere count as well." if log else ""

@@ -235,16 +235,16 @@ def _chips(chips: pd.DataFrame, club: str, unit: str) -> list[str]:
     here = chips[chips["club"] == club]
     miss = mean_interval(here["carry"] - here["target_carry"])
     run = mean_interval(here["rest"] - here["carry"])
-    found = [f"{club}, {counted(len(here), 'chip')}."]
+    found, mean = [f"{club}, {counted(len(here), 'chip')}."], " on average" if len(here) > 1 else ""
     if miss.n:
         sense = "beyond" if miss.mean >= 0 else "short of"
         error = f" \N{PLUS-MINUS SIGN} {length(miss.half, unit)}" if miss.n > 1 else ""
-        found.append(f"They carry {length(abs(miss.mean), unit)}{error} {sense} the target on average.")
+        found.append(f"Landed {length(abs(miss.mean), unit)}{error} {sense} the target{mean}.")
         if miss.n > 1:
             found.append(f"Single carries scatter by {length(miss.scatter, unit)} (standard deviation).")
         found.append(_more(miss, "chip"))
     if run.n:
-        found.append(f"They run {length(run.mean, unit)} on average after landing.")
+        found.append(f"Ran {length(run.mean, unit)} from there{mean}.")
     return found
 
 

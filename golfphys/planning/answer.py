@@ -69,7 +69,7 @@ class Recommended:
     def sentence(self, unit: str = "m") -> str:
         """Return it in a sentence, lengths in ``"m"`` or ``"ft"``."""
         play, land, run, start, close, strokes = self.words(unit).values()
-        how = f"roll it; it comes {run}" if land == "roll it" else f"land it {land}; it runs {run}"
+        how = f"roll it {run}" if land == "roll it" else f"land it {land}; it runs {run}"
         return f"{play}: {how}. Start it {start}. {close} end within {_near(unit)}, {strokes} strokes."
 
 
@@ -156,9 +156,9 @@ def answer(ranked: Sequence[Played], rows: Sequence[Mapping[str, Any]], world: W
     said = f"Too close to call between {first.label} and {second.label} ({abs(margin):.2f} strokes apart)."
     if margin >= max(CLOSE_CALL, 2 * luck):
         sure = single or surely >= SURE
-        how = "if all is as stated" if single else f"it leads in {100 * surely:.0f} % of what may be so"
+        how = "if all is as stated" if single else f"it leads in {100 * surely:.0f} % of the cases left open"
         ahead = f"{_capital(first.label)} by {margin:.2f} strokes over {second.label}"
-        said = f"{ahead}{'' if sure else ', not surely'}; {how}."
+        said = f"{ahead}{'' if sure else ', but not surely'}; {how}."
         if sure:
             return Answer(choices=(best,), sure_words=said, level=level)
     elif first.cost > second.cost:

@@ -84,7 +84,7 @@ class NextMeasurement:
         """The result in words."""
         best = self.table.iloc[0]
         said = (
-            f"How far {self.pick} is ahead of {self.second} is known give or take {self.lead_sd:.2f} strokes. "
+            f"How far {self.pick} is ahead of {self.second} is known to within {self.lead_sd:.2f} strokes. "
             f"Knowing everything would save {self.at_most:.3f} strokes a chip here"
         )
         if best["saved"] < np.clip(0.1 * self.at_most, 0.0005, DECIDES):

@@ -230,7 +230,7 @@ class HabitPrices:
         said = f"{cost} strokes a chip (90 % interval {from_} to {to})"
         if one["cost"] <= 0:
             said = f"nothing that this count can tell ({from_} to {to} strokes a chip)"
-        surely = f"; it does in {100 * one['sure']:.0f} % of the draws" if np.isfinite(one["sure"]) else ""
+        surely = f"; it does in {100 * one['sure']:.0f} % of the cases left open" if np.isfinite(one["sure"]) else ""
         if low > CLOSE_CALL:
             answer = f"Changing clubs pays for this player: keeping the {club} for everything costs {said}{surely}."
         elif high < CLOSE_CALL:

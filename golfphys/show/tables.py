@@ -246,7 +246,7 @@ def plan(planned: ChipPlan, *, unit: str = "") -> Words:
     ]
     columns = {
         length.label("land it at"): fixed(length.show(table["landing_m"].where(table["onto_green_m"].notna())), 1),
-        length.label("it rolls"): lengths("roll_m"),
+        length.label("it runs"): lengths("roll_m"),
         length.label("aim off the pin"): aims,
         length.label("may land short by"): lengths("short_by_m"),
         length.label("may land long by"): lengths("long_by_m"),
