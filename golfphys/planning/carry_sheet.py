@@ -144,7 +144,7 @@ def _table(plans: Sequence[ChipPlan], clubs: Sequence[str], length: float) -> pd
         found = plan.table.set_index("club")
         own = found.reindex(list(clubs))
         own = own.where((own["onto_green_m"] >= 0) & (own["strokes"] <= found["strokes"].min() + PLAYABLE))
-        rows.append({(club, name): own.loc[club, of] / length for club in clubs for name, of in SAID.items()})
+        rows.append({(club, name): own[of][club] / length for club in clubs for name, of in SAID.items()})
     table = pd.DataFrame(rows)
     table.columns = pd.MultiIndex.from_tuples(list(rows[0]))
     return table

@@ -258,10 +258,10 @@ def plan(planned: ChipPlan, *, unit: str = "") -> Words:
 
 def carry(sheet: CarrySheet) -> Words:
     """Return a sheet to carry, landing / run in the sheet's unit: a row for each distance, a column for each club."""
-    columns = {}
+    columns, table = {}, sheet.table.map("{:.1f}".format)
     for club in sheet.clubs:
-        rows = sheet.table[club].map("{:.1f}".format).to_dict("records")
-        cells = ["{land} / {run} ({run_low} to {run_high})".format(**row) for row in rows]
+        rows = pd.DataFrame(table[club]).to_dict("records")
+        cells = ["{land} / {run} ({run_low} to {run_high})".format_map(row) for row in rows]
         # a club that is no choice at this distance has no numbers
         columns[club] = ["" if "nan" in cell else cell for cell in cells]
     distances = [f"{distance:g}" for distance in sheet.table.index]
