@@ -3,7 +3,6 @@
 import math
 from dataclasses import replace
 from pathlib import Path
-from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -13,7 +12,7 @@ from scipy.stats import norm
 
 from golfphys import putts_to_hole_out
 from golfphys.physics.putting import AngleDistanceModel, MakeFit, MakeTable, fit_make_probability
-from golfphys.sheets import read_make_table
+from golfphys.sheets import Sheet, read_make_table
 
 FT = 0.3048
 DISTANCES = np.array([0.1, 0.5, 1.0, 2.4, 6.0, 15.0, 25.0])
@@ -104,7 +103,7 @@ def test_a_players_own_few_putts_give_a_wide_fit_near_the_truth() -> None:
     distance = rng.uniform(1.0, 9.0, 150)
     made = rng.random(150) < truth.probability(distance)
     putts = pd.DataFrame({"distance": distance, "tries": 1, "made": made})
-    fit = fit_make_probability(SimpleNamespace(path="own/putts.csv", putts=putts))
+    fit = fit_make_probability(Sheet(kind="putts", frame=putts, path="own/putts.csv"))
     assert fit.parameters == ("angle_error", "distance_error")
     assert fit.table.name == "putts"
     for name, (_, _, low, high, _) in fit.estimates.iterrows():

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from golfphys.physics.green import Resistance
 from golfphys.physics.roll import GRAVITY, INERTIA, ground_of, played, rise_of, starts
 from golfphys.physics.rows import Status, Survey
-from golfphys.physics.surface import Surface, survey_of
+from golfphys.physics.surface import Surface
 
 Array = NDArray[np.float64]
 
@@ -56,7 +56,9 @@ class _Task:
     @cached_property
     def ground(self) -> tuple[Array, Survey | None]:
         """What `played` takes of the ground."""
-        return ground_of(self.law, self.rise, ()), None if self.surface is None else survey_of(self.surface)
+        return ground_of(self.law, self.rise, ()), None if self.surface is None else self.surface.along(
+            0.0, 0.0, 0.0
+        ).rows
 
     @property
     def length(self) -> float:

@@ -124,7 +124,7 @@ def drop_restitution(drop_height: ArrayLike, rebound_height: ArrayLike) -> Any:
     return plain(np.sqrt(rebound / drop))
 
 
-def rebound_height(turf: Turf | LinearTurf, drop_height: ArrayLike, *, ball: Ball | None = None) -> Any:
+def rebound_height(turf: Turf | LinearTurf, drop_height: ArrayLike) -> Any:
     """Return how high, m, a ball that falls `drop_height` m on `turf` bounces, before the grass takes its share.
 
     >>> round(rebound_height(Turf(), 1.0), 3)
@@ -132,7 +132,7 @@ def rebound_height(turf: Turf | LinearTurf, drop_height: ArrayLike, *, ball: Bal
     """
     if not np.all(np.asarray(drop_height) >= 0):
         raise ValueError(f"drop_height is {drop_height!r}; expected metres not below 0")
-    ball, row, gravity = ball or Ball(), turf_row(turf), constants.GRAVITY.value
+    ball, row, gravity = Ball(), turf_row(turf), constants.GRAVITY.value
 
     def law(height: float) -> float:
         down = -math.sqrt(2.0 * gravity * height)

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from golfphys.core import constants
-from golfphys.core.broadcasting import Checked, plain
+from golfphys.core.broadcasting import Checked, broadcast, plain
 from golfphys.core.constants import Ball
 from golfphys.formulas import flight
 
@@ -160,13 +160,8 @@ class Aerodynamics:
 
     def coefficients(self, reynolds: ArrayLike, spin_ratio: ArrayLike) -> tuple[Any, Any]:
         """Return drag and lift coefficients, scaled, at Reynolds numbers and spin ratios, which broadcast."""
-        reynolds, spin = np.broadcast_arrays(np.asarray(reynolds, dtype=float), np.asarray(spin_ratio, dtype=float))
-        table = self.fine_table
-        found = [
-            table_coefficients(one, ratio / (1.0 + ratio), table)
-            for one, ratio in zip(reynolds.ravel().tolist(), spin.ravel().tolist(), strict=True)
-        ]
-        drag, lift = np.array(found).T.reshape(2, *reynolds.shape)
+        table, spin = self.fine_table, np.asarray(spin_ratio, dtype=float)
+        drag, lift = broadcast(lambda at, share: table_coefficients(at, share, table), reynolds, spin / (1.0 + spin))
         return plain(drag * np.asarray(self.drag_scale)), plain(lift * np.asarray(self.lift_scale))
 
 

@@ -111,18 +111,6 @@ def clearance(state: Any, after: Any, h: float, part: float, pieces: Any, survey
 
 
 @kernel
-def part_to_ground(state: Any, after: Any, h: float, pieces: Any, survey: Any, low: float, high: float) -> Any:
-    """Fraction of a step at which the ball meets the ground, between one over it and one under it."""
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        if clearance(state, after, h, middle, pieces, survey) > 0.0:
-            low = middle
-        else:
-            high = middle
-    return high
-
-
-@kernel
 def note_flight(state: Any, after: Any, h: float, until: float, note: Any) -> None:
     """Note points inside the first part `until` of a step of the flight, and its end if that is all of it."""
     if note[0].shape[0] > 0 and h > 0.0 and until > 0.0:
@@ -157,13 +145,6 @@ def time_left(rise: float, bend: float, turn: float, gap: float) -> Any:
 
 
 @kernel
-def jerk_of(k1: Any, k: Any, h: float) -> Any:
-    """How the acceleration changes, from its values at both ends of a step."""
-    per = 1.0 / h
-    return per * (k1[0] - k[0]), per * (k1[1] - k[1]), per * (k1[2] - k[2])
-
-
-@kernel
 def plan(state: Any, rise_x: float, rise_y: float, flight: Any) -> Any:
     """Length of a hop from the push at its middle, with that push, and the fall that it has."""
     _, _, _, vx, vy, vz, spin = state
@@ -177,21 +158,21 @@ def plan(state: Any, rise_x: float, rise_y: float, flight: Any) -> Any:
 
 
 @kernel
-def steps_of(state: Any, time: float, here: Any, time_step: float) -> Any:
-    """Steps that a hop of this length takes."""
-    reynolds = through_air(state[3:6], 0.0, here[3:6], here[6], here[8])[4]
-    return math.ceil(time * (4.0 if reynolds > BRISK else 1.0) / time_step)
-
-
-@kernel
 def first_contact(state: Any, after: Any, h: float, gap: float, pieces: Any, survey: Any) -> Any:
     """Fraction of a step at which the ball first meets the ground; 1 if it does not, or only at the end."""
-    before = 0.0
+    low = 0.0
     for quarter in (0.25, 0.5, 0.75, 1.0):
         over = gap if quarter == 1.0 else clearance(state, after, h, quarter, pieces, survey)
         if over < 0.0:
-            return part_to_ground(state, after, h, pieces, survey, before, quarter)
-        before = quarter
+            high = quarter
+            for _ in range(40):
+                middle = 0.5 * (low + high)
+                if clearance(state, after, h, middle, pieces, survey) > 0.0:
+                    low = middle
+                else:
+                    high = middle
+            return high
+        low = quarter
     return 1.0
 
 
@@ -248,13 +229,13 @@ def fly_on(start: Any, time: float, top: float, even: bool, flight: Any, pieces:
     looked through for the ground and ends there.
     """
     here, path, clock = flight[1], note[0], note[1]
-    steps = steps_of(start, time, here, flight[3])
+    brisk = through_air(start[3:6], 0.0, here[3:6], here[6], here[8])[4] > BRISK
+    steps = math.ceil(time * (4.0 if brisk else 1.0) / flight[3])
     even = even and steps <= MOST_PLANNED
     longest = max(time, 1e-3) / max(1.0, steps * (4.0 if here[12] > 0.0 else 1.0))
     h = time / steps if even else longest
     k = first = push(start[3:], 0.0, flight)
-    noted = path[0, 0] if path.shape[0] > 0 else 0.0
-    state, taken, shortened = start, 0.0, False
+    state, taken, shortened, noted = start, 0.0, False, path[0, 0] if path.shape[0] > 0 else 0.0
     base = ground_under(pieces, survey, start[0], start[1])[0]
     for number in range(MAX_STEPS):
         if even and number >= steps + MAX_PASSES:  # it does not come down as planned: once more, as over any ground
@@ -274,7 +255,8 @@ def fly_on(start: Any, time: float, top: float, even: bool, flight: Any, pieces:
         if state[5] > 0.0 and after[5] <= 0.0:
             top = top_of(state, after, h, here)
         k1 = push(after[3:], gap, flight)
-        jerk = jerk_of(k1, k, h)
+        per = 1.0 / h
+        jerk = per * (k1[0] - k[0]), per * (k1[1] - k[1]), per * (k1[2] - k[2])
         left, rise = left_to_go(after, k1, jerk, gap, rise_x, rise_y)
         if even:
             closing = number + 1 >= steps

@@ -283,7 +283,7 @@ def fit_make_probability(
     """
     from scipy.optimize import minimize
 
-    start, counts = _chosen(model), _counted(table)
+    start, counts = _chosen(model), counted(table)
     many = bool(np.median(counts.tries) >= _MANY) if misfit is None else misfit
     names = ("angle_error", "distance_error", *(("misfit",) if many else ()))
     if (rows := len(counts.tries)) < len(names):
@@ -312,11 +312,11 @@ def fit_make_probability(
     return MakeFit(model=at(best), table=counts, parameters=names, covariance=covariance)
 
 
-def _counted(table: Any) -> MakeTable:
+def counted(table: Any) -> MakeTable:
     """Return the counts of a table or a sheet of putts."""
     if isinstance(table, MakeTable):
         return table
-    putts = getattr(table, "putts", None)
+    putts = getattr(table, "frame", None)
     if putts is None:
         raise ValueError(f"table is {table!r}; expected a MakeTable or a sheet of putts, as read_make_table gives")
     columns = {name: putts[name].to_numpy(dtype=np.float64) for name in ("distance", "tries", "made")}

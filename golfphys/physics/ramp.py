@@ -25,6 +25,7 @@ from golfphys.formulas import rolling
 
 GRAVITY = constants.GRAVITY.value
 INERTIA = constants.BALL_INERTIA.value
+RADIUS = constants.BALL_RADIUS.value
 RELEASE_SPEED = constants.RAMP_RELEASE_SPEED.value
 
 
@@ -140,10 +141,9 @@ def _positive(**values: ArrayLike) -> None:
             raise ValueError(f"{name} is {value!r}; expected positive numbers")
 
 
-def _groove(contact_spacing: ArrayLike, radius: ArrayLike) -> None:
-    _positive(radius=radius)
+def _groove(contact_spacing: ArrayLike) -> None:
     spacing = np.asarray(contact_spacing)
-    if not np.all((spacing >= 0) & (spacing < 2 * np.asarray(radius))):
+    if not np.all((spacing >= 0) & (spacing < 2 * RADIUS)):
         raise ValueError(
             f"contact_spacing is {contact_spacing!r}; expected numbers from 0 to below the ball's diameter"
         )
@@ -153,8 +153,6 @@ def release_speed(
     run: ArrayLike = constants.RAMP_RUN.value,
     angle: ArrayLike = constants.RAMP_ANGLE.value,
     contact_spacing: ArrayLike = constants.RAMP_CONTACT_SPACING.value,
-    *,
-    radius: ArrayLike = constants.BALL_RADIUS.value,
 ) -> Any:
     """Return the speed in m/s of a ball at the foot of a V-grooved ramp, without losses.
 
@@ -168,7 +166,6 @@ def release_speed(
     angle : float or array_like, angle of the ramp above the horizontal, rad, from 0 to pi/2
     contact_spacing : float or array_like
         Distance between the ball's two contacts with the groove, m, less than its diameter; 0 for a flat ramp.
-    radius : float or array_like, of the ball, m
 
     Examples
     --------
@@ -176,24 +173,20 @@ def release_speed(
     1.885
     """
     _positive(run=run)
-    _groove(contact_spacing, radius)
+    _groove(contact_spacing)
     if not np.all((np.asarray(angle) >= 0) & (np.asarray(angle) <= np.pi / 2)):
         raise ValueError(f"angle is {angle!r}; expected radians from 0 to pi/2")
-    return broadcast(rolling.release_speed, run, angle, contact_spacing, radius, GRAVITY, INERTIA)
+    return broadcast(rolling.release_speed, run, angle, contact_spacing, RADIUS, GRAVITY, INERTIA)
 
 
-def release_overspin(
-    contact_spacing: ArrayLike = constants.RAMP_CONTACT_SPACING.value,
-    *,
-    radius: ArrayLike = constants.BALL_RADIUS.value,
-) -> Any:
+def release_overspin(contact_spacing: ArrayLike = constants.RAMP_CONTACT_SPACING.value) -> Any:
     """Return rim speed over speed of a ball as it leaves a V-groove (as for `release_speed`); 1 is rolling on a plane.
 
     >>> round(release_overspin(), 4)
     1.0475
     """
-    _groove(contact_spacing, radius)
-    return broadcast(rolling.release_overspin, contact_spacing, radius)
+    _groove(contact_spacing)
+    return broadcast(rolling.release_overspin, contact_spacing, RADIUS)
 
 
 def green_speed(resistance: ArrayLike, *, release_speed: ArrayLike = RELEASE_SPEED) -> Any:

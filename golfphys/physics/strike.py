@@ -245,14 +245,7 @@ def deviations(speed: ArrayLike, lie: Lie, z: ArrayLike, errors: StrikeErrors) -
     )
 
 
-def launch_from(
-    club: Club,
-    delivery: Delivery,
-    lie: Lie,
-    *,
-    ball: Ball | None = None,
-    tangential_restitution: float = _GRIPPED,
-) -> Launch:
+def launch_from(club: Club, delivery: Delivery, lie: Lie, *, ball: Ball | None = None) -> Launch:
     """Return the launch of a clean strike: an oblique impact of the face on a ball at rest.
 
     Model: rigid impact with friction, gripping or slipping (Cross, Am. J. Phys. 70, 1093, 2002), with the restitution
@@ -263,8 +256,6 @@ def launch_from(
     club, delivery, lie : Club, Delivery, Lie
         Their fields broadcast against each other; sole, edge aim, give and ball height do not matter here.
     ball : Ball, optional, the rules' ball if left out
-    tangential_restitution : float
-        Fraction of the slip at the face returned when the face grips, 0 to 1; the default follows from a rule for spin.
 
     Examples
     --------
@@ -273,8 +264,6 @@ def launch_from(
     >>> round(launch.speed, 1), round(launch.angle, 2), round(launch.backspin)
     (10.4, 0.58, 286)
     """
-    if not 0.0 <= tangential_restitution <= 1.0:
-        raise ValueError(f"tangential_restitution is {tangential_restitution!r}; expected a number from 0 to 1")
     require_kinds(club=(club, Club), delivery=(delivery, Delivery), lie=(lie, Lie))
     ball = ball or Ball()
     columns = broadcast(
@@ -282,7 +271,7 @@ def launch_from(
         *(delivery.speed, delivery.attack, delivery.shaft_lean, delivery.face_opening),
         *(club.loft, club.lie_angle, club.head_mass),
         *(lie.friction, lie.cushion, lie.slope_along, lie.slope_across),
-        *(tangential_restitution, ball.mass, ball.radius, ball.inertia),
+        *(_GRIPPED, ball.mass, ball.radius, ball.inertia),
     )
     return _spun(columns, lie)
 
@@ -348,9 +337,7 @@ def effective_bounce(club: Club, delivery: Delivery) -> Any:
     return broadcast(impact.bounce_left, club.bounce, delivery.shaft_lean, delivery.face_opening, club.lie_angle)
 
 
-def low_point_window(
-    club: Club, delivery: Delivery, lie: Lie, *, arc_radius: float = ARC_RADIUS, ball: Ball | None = None
-) -> LowPointWindow:
+def low_point_window(club: Club, delivery: Delivery, lie: Lie, *, arc_radius: float = ARC_RADIUS) -> LowPointWindow:
     """Return how far the low point may err before the leading edge digs or the ball is thinned.
 
     The swing meant brings the leading edge to the ball at the height that the delivery aims at. Model:
@@ -361,7 +348,6 @@ def low_point_window(
     club, delivery, lie : Club, Delivery, Lie
         Head speed and head mass do not matter here, nor what the face meets: friction, cushion, grass, slope.
     arc_radius : float, radius of the arc of the head, m
-    ball : Ball, optional, the rules' ball if left out
 
     Examples
     --------
@@ -374,11 +360,15 @@ def low_point_window(
     """
     if not arc_radius > 0:
         raise ValueError(f"arc_radius is {arc_radius!r}; expected a positive length in m")
-    radius = (ball or Ball()).radius
     low_point = broadcast(impact.low_point_of_attack, delivery.attack, arc_radius)
     left = effective_bounce(club, delivery)
     reach, upright = (
-        broadcast(impact.face_contact_height, np.sin(delivered_loft(club, swing)), lie.ball_height, radius)
+        broadcast(
+            impact.face_contact_height,
+            np.sin(delivered_loft(club, swing)),
+            lie.ball_height,
+            constants.BALL_RADIUS.value,
+        )
         for swing in (delivery, replace(delivery, shaft_lean=0.0))
     )
     _, depth = broadcast(impact.sole_room, left, club.sole_width, lie.give)

@@ -220,12 +220,6 @@ def _tabulated(height: Any, places: Array) -> RectBivariateSpline:
     return RectBivariateSpline(along, across, height(grid).reshape(_FINE, _FINE), s=0)
 
 
-def survey_of(surface: Surface) -> Survey:
-    """Return the rows of a surface in the survey's own axes."""
-    lines_x, lines_y, cells, _, edges = surface.rows
-    return lines_x, lines_y, cells, np.array([0.0, 0.0, 1.0, 0.0]), edges
-
-
 def path_on(surface: Surface, x: float, y: float, speed: float, heading: float, resistance: float | Resistance) -> Path:
     """Return the path of one ball on a surveyed surface: points at most 0.15 m apart, the last where it ends.
 
@@ -249,4 +243,4 @@ def path_on(surface: Surface, x: float, y: float, speed: float, heading: float, 
     'LEFT_GROUND'
     """
     ball = starts(x, y, *velocity_of(speed, heading), GRAVITY, INERTIA, ENDLESS)
-    return path_of(ball, ground_of(resistance, (0.0, 0.0), ()), survey_of(surface))
+    return path_of(ball, ground_of(resistance, (0.0, 0.0), ()), surface.along(0.0, 0.0, 0.0).rows)

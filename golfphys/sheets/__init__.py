@@ -9,6 +9,6 @@ from golfphys.sheets.reading import Course, Log, Sheet, completed, read_course, 
 from golfphys.sheets.reading import read_chips, read_drops, read_films, read_putts, read_rollouts
 from golfphys.sheets.reading import read_survey, read_targets, read_wedges, reference_line
 from golfphys.sheets.rows import Edit, append_row, append_rows, delete_row, mend_row, take_back
-from golfphys.sheets.suspects import AROUND, around
+from golfphys.sheets.suspects import around
 from golfphys.sheets.writing import Units, make_course_folder, make_player_folder, new_sheet, sheet_text, table_text
 from golfphys.sheets.writing import template_columns, template_text

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core.broadcasting import require_kinds
-from golfphys.physics.putting import PUTTING_TABLES, MakeTable
+from golfphys.physics.putting import PUTTING_TABLES, MakeTable, counted
 from golfphys.sheets.checks import check
 from golfphys.sheets.decoding import kind_told_by, load_bytes, read_raw
 from golfphys.sheets.dictionary import Kind, kind_of, kinds, name_key
@@ -195,9 +195,7 @@ def read_make_table(table: AnyPath) -> MakeTable:
     5988
     """
     published = {file.stem: file for file in PUTTING_TABLES.glob("*.csv")}
-    putts = read_sheet(published.get(str(table), table), "putts").frame
-    columns = {name: putts[name].to_numpy(dtype=np.float64) for name in ("distance", "tries", "made")}
-    return MakeTable(name=Path(table).stem, **columns)
+    return counted(read_sheet(published.get(str(table), table), "putts"))
 
 
 def completed(frame: pd.DataFrame, kind: str) -> pd.DataFrame:

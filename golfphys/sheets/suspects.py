@@ -17,11 +17,10 @@ import pandas as pd
 
 from golfphys.core import constants
 from golfphys.core.units import FACTORS_TO_SI, METRES_PER_FOOT
+from golfphys.physics.green import AROUND
 from golfphys.sheets.dictionary import UNIT_WORDS, Column, name_key
 from golfphys.sheets.table import KNOWN_NAMES, Table
 
-# What lies around a green: rolls and drops at a spot whose name begins with one of these words are of that ground.
-AROUND = ("collar", "fringe", "fairway", "rough")
 # Slowest and fastest level green speeds in feet that are believed. Published categories run from 4.5 ft (slow) to
 # fast greens a little above 14 ft; the limits leave room and still lie a factor of 3.28 apart from the usual speeds.
 SLOWEST, FASTEST = 3.75, 16.0
@@ -64,7 +63,7 @@ TIMES_AS_MANY = 3  # rows of the usual name for each of one that may be a slip o
 
 
 def around(spot: str) -> str | None:
-    """Return which ground around the green a spot's name stands for, or None for a spot on the green."""
+    """Return which ground around the green a spot's name begins with, or None for a spot on the green."""
     return next((ground for ground in AROUND if name_key(spot).split()[:1] == [ground]), None)
 
 
