@@ -24,7 +24,7 @@ horizontal axis square to the direction, and sidespin about the vertical.
 import sympy
 
 from golfphys.core import constants
-from golfphys.derivations.writer import Formula, real, symbol, vector
+from golfphys.derivations.writer import derived, real, symbol, vector
 
 velocity, spin, gravity = map(vector, ("velocity", "spin", "gravity"))
 airspeed, density, viscosity, radius, mass = symbol("airspeed density viscosity radius mass")
@@ -32,11 +32,6 @@ spin_size, spin_decay = symbol("spin spin_decay")
 temperature, pressure, altitude, humidity = symbol("temperature pressure altitude humidity")
 sea_level_pressure, free_fall = symbol("sea_level_pressure gravity")
 speed, launch_angle, direction, backspin, sidespin = symbol("speed launch_angle direction backspin sidespin")
-
-DRAG_AND_LIFT = (
-    "drag and Magnus lift with measured coefficients; Bearman and Harvey, Aeronautical Quarterly 27, 112 (1976)"
-)
-ATMOSPHERE = "ISO 2533:1975 standard atmosphere, from memory"
 
 
 def number(name: str) -> sympy.Float:
@@ -106,90 +101,54 @@ launch_read = {
 fall_time = 2 * speed * sympy.sin(launch_angle) / free_fall
 vacuum_carry = sympy.simplify(speed * sympy.cos(launch_angle) * fall_time)
 
-FORMULAS = (
-    Formula(
-        name="flight_acceleration",
-        arguments=(*velocity, *spin, drag_rate, lift_rate, *gravity),
-        returns=dict(zip(("x", "y", "z"), acceleration, strict=True)),
-        summary="Acceleration in m/s^2 of a flying ball; velocity is that through the air.",
-        source=DRAG_AND_LIFT,
+FORMULAS = derived(
+    """
+# drag and Magnus lift with measured coefficients; Bearman and Harvey, Aeronautical Quarterly 27, 112 (1976)
+flight_acceleration | Acceleration in m/s^2 of a flying ball; velocity is that through the air.
+air_share_of_ball | Deceleration per speed squared and unit coefficient, 1/m.
+# definition
+reynolds_number | Reynolds number on the ball's diameter.
+motion_of_launch | Velocity and spin vectors of a launch.
+# Smits and Smith, Science and Golf II (1994), from memory
+spin_loss | Rate in rad/s^2 at which spin decays in flight.
+# ISO 2533:1975 standard atmosphere, from memory
+pressure_aloft | Air pressure in Pa at an altitude in m where the temperature is as given, from that at sea level.
+# ideal gases; saturation pressure by Magnus's formula, from memory
+density_of_air | Density of moist air in kg/m^3.
+# Sutherland's law, from memory
+viscosity_of_air | Dynamic viscosity of air in Pa s.
+# logarithmic law; Stull, An Introduction to Boundary Layer Meteorology (1988), memory
+wind_share | Wind at a height over the wind at the height where it is known.
+# drag of a sphere, textbook coefficient near 0.5 at these speeds, from memory
+wind_grade | Rise of ground that slows a rolling ball as the wind does, beyond the drag of still air.
+# definition; the spin about the velocity itself is dropped, it lifts nothing
+launch_of_motion | Launch (speed, angle, backspin, direction, sidespin) of a velocity and a spin vector.
+# Galileo's parabola
+vacuum_carry | Carry in m on level ground with no air.
+""",
+    flight_acceleration=(
+        (*velocity, *spin, drag_rate, lift_rate, *gravity),
+        dict(zip(("x", "y", "z"), acceleration, strict=True)),
     ),
-    Formula(
-        name="air_share_of_ball",
-        arguments=(density, radius, mass),
-        returns=density * sympy.pi * radius**2 / (2 * mass),
-        summary="Deceleration per speed squared and unit coefficient, 1/m.",
-        source=DRAG_AND_LIFT,
+    air_share_of_ball=((density, radius, mass), density * sympy.pi * radius**2 / (2 * mass)),
+    reynolds_number=((airspeed, radius, density, viscosity), 2 * radius * airspeed * density / viscosity),
+    spin_loss=((spin_size, airspeed, radius, spin_decay), spin_decay * spin_size * airspeed / radius),
+    pressure_aloft=((sea_level_pressure, altitude, temperature, free_fall), pressure_at_altitude),
+    density_of_air=((pressure, temperature, humidity), air_density),
+    viscosity_of_air=((temperature,), sutherland),
+    wind_share=((height_over_ground, reference, roughness), profile),
+    wind_grade=(
+        (*rolling, *wind, drag_rate, free_fall),
+        dict(zip(("grade_x", "grade_y"), -drag_rate * push / free_fall, strict=True)),
     ),
-    Formula(
-        name="reynolds_number",
-        arguments=(airspeed, radius, density, viscosity),
-        returns=2 * radius * airspeed * density / viscosity,
-        summary="Reynolds number on the ball's diameter.",
-        source="definition",
+    motion_of_launch=(
+        (speed, launch_angle, backspin, direction, sidespin),
+        dict(zip(map(str, (*velocity, *spin)), (*launch_velocity, *launch_spin), strict=True)),
     ),
-    Formula(
-        name="spin_loss",
-        arguments=(spin_size, airspeed, radius, spin_decay),
-        returns=spin_decay * spin_size * airspeed / radius,
-        summary="Rate in rad/s^2 at which spin decays in flight.",
-        source="Smits and Smith, Science and Golf II (1994), from memory",
+    launch_of_motion=(
+        (*velocity, *spin),
+        ((ground_speed, sympy.Max(sympy.Float("1e-12"), sympy.sqrt(over_ground.dot(over_ground)))),),
+        launch_read,
     ),
-    Formula(
-        name="pressure_aloft",
-        arguments=(sea_level_pressure, altitude, temperature, free_fall),
-        returns=pressure_at_altitude,
-        summary="Air pressure in Pa at an altitude in m where the temperature is as given, from that at sea level.",
-        source=ATMOSPHERE,
-    ),
-    Formula(
-        name="density_of_air",
-        arguments=(pressure, temperature, humidity),
-        returns=air_density,
-        summary="Density of moist air in kg/m^3.",
-        source="ideal gases; saturation pressure by Magnus's formula, from memory",
-    ),
-    Formula(
-        name="viscosity_of_air",
-        arguments=(temperature,),
-        returns=sutherland,
-        summary="Dynamic viscosity of air in Pa s.",
-        source="Sutherland's law, from memory",
-    ),
-    Formula(
-        name="wind_share",
-        arguments=(height_over_ground, reference, roughness),
-        returns=profile,
-        summary="Wind at a height over the wind at the height where it is known.",
-        source="logarithmic law; Stull, An Introduction to Boundary Layer Meteorology (1988), memory",
-    ),
-    Formula(
-        name="wind_grade",
-        arguments=(*rolling, *wind, drag_rate, free_fall),
-        returns=dict(zip(("grade_x", "grade_y"), -drag_rate * push / free_fall, strict=True)),
-        summary="Rise of ground that slows a rolling ball as the wind does, beyond the drag of still air.",
-        source="drag of a sphere, textbook coefficient near 0.5 at these speeds, from memory",
-    ),
-    Formula(
-        name="motion_of_launch",
-        arguments=(speed, launch_angle, backspin, direction, sidespin),
-        returns=dict(zip(map(str, (*velocity, *spin)), (*launch_velocity, *launch_spin), strict=True)),
-        summary="Velocity and spin vectors of a launch.",
-        source="definition",
-    ),
-    Formula(
-        name="launch_of_motion",
-        arguments=(*velocity, *spin),
-        definitions=((ground_speed, sympy.Max(sympy.Float("1e-12"), sympy.sqrt(over_ground.dot(over_ground)))),),
-        returns=launch_read,
-        summary="Launch (speed, angle, backspin, direction, sidespin) of a velocity and a spin vector.",
-        source="definition; the spin about the velocity itself is dropped, it lifts nothing",
-    ),
-    Formula(
-        name="vacuum_carry",
-        arguments=(speed, launch_angle, free_fall),
-        returns=vacuum_carry,
-        summary="Carry in m on level ground with no air.",
-        source="Galileo's parabola",
-    ),
+    vacuum_carry=((speed, launch_angle, free_fall), vacuum_carry),
 )

@@ -35,7 +35,7 @@ done below. The model, its overshoot of 1 ft and its overrun of 3 ft are the pub
 
 import sympy
 
-from golfphys.derivations.writer import Formula, real, sourced, symbol
+from golfphys.derivations.writer import derived, real, symbol
 
 gravity, inertia, radius, speed, offset, hole_radius = symbol("gravity inertia radius speed offset hole_radius")
 
@@ -108,54 +108,44 @@ by_distance = chance_between.subs(
     {low: -overshoot / (intended * distance_error), high: (overrun - overshoot) / (intended * distance_error)}
 )
 
-PUTTING = "Gelman, Model building and expansion for golf putting (Stan case study)"
-HOLMES = "Holmes, Am. J. Phys. 59, 129 (1991); off centre Penner, Can. J. Phys. 80, 83 (2002); both from memory"
-DERIVED = "derived in golfphys/derivations/hole.py"
 LAW = (hole_radius, radius, gravity)
 
-FORMULAS = sourced(
-    PUTTING,
-    Formula(
-        name="free_fall_capture_speed",
-        arguments=(offset, *LAW),
-        cases=((sympy.Abs(offset) >= hole_radius - radius, sympy.Integer(0)), (sympy.true, free_fall_speed)),
-        summary="Fastest speed in m/s at which a ball falls past the near rim without touching the hole's far side.",
-        source=f"free fall, {DERIVED}",
-        ranges={"offset": (-0.06, 0.06)},
+FORMULAS = derived(
+    """
+# free fall, derived in golfphys/derivations/hole.py
+free_fall_capture_speed | Fastest speed in m/s at which a ball falls past the near rim without touching the hole's
+  far side.
+# Holmes, Am. J. Phys. 59, 129 (1991); off centre Penner, Can. J. Phys. 80, 83 (2002); both from memory
+far_rim_capture_speed | Fastest speed in m/s at which a hole takes a ball with the help of its far rim.
+# impulse at a dead rim, derived in golfphys/derivations/hole.py
+dead_rim_strike | Speed of a centred ball that strikes a dead far rim at an angle; energy to spare (J/kg) to climb out.
+# derived in golfphys/derivations/hole.py
+side_drift_level | Drift (m) and speed (m/s) off a straight roll with no grade along it, to first order in cross slope.
+# Gelman, Model building and expansion for golf putting (Stan case study)
+half_angle_of_hole | Greatest angle in rad off the line to the hole's centre at which a putt still passes over the hole.
+angle_and_distance_make_probability | Chance that a putt is over the hole in direction and right in distance.
+""",
+    {
+        "free_fall_capture_speed": {"offset": (-0.06, 0.06)},
+        "far_rim_capture_speed": {"offset": (-0.08, 0.08)},
+    },
+    free_fall_capture_speed=(
+        (offset, *LAW),
+        ((sympy.Abs(offset) >= hole_radius - radius, sympy.Integer(0)), (sympy.true, free_fall_speed)),
     ),
-    Formula(
-        name="far_rim_capture_speed",
-        arguments=(offset, hole_radius, centre_capture_speed),
-        returns=far_rim_speed,
-        summary="Fastest speed in m/s at which a hole takes a ball with the help of its far rim.",
-        source=HOLMES,
-        ranges={"offset": (-0.08, 0.08)},
+    far_rim_capture_speed=((offset, hole_radius, centre_capture_speed), far_rim_speed),
+    dead_rim_strike=(
+        (contact_angle, *LAW, inertia),
+        {"speed": approach, "gripping_margin": gripping_margin, "smooth_margin": smooth_margin},
     ),
-    Formula(
-        name="dead_rim_strike",
-        arguments=(contact_angle, *LAW, inertia),
-        returns={"speed": approach, "gripping_margin": gripping_margin, "smooth_margin": smooth_margin},
-        summary="Speed of a centred ball that strikes a dead far rim at an angle; energy to spare (J/kg) to climb out.",
-        source=f"impulse at a dead rim, {DERIVED}",
+    side_drift_level=(
+        (speed, speed_there, resistance, cross_grade, gravity, inertia),
+        ((left, speed_there / speed),),
+        {"drift": drift_level, "sideways_speed": sideways_level.subs(grade, 0)},
     ),
-    Formula(
-        name="side_drift_level",
-        arguments=(speed, speed_there, resistance, cross_grade, gravity, inertia),
-        definitions=((left, speed_there / speed),),
-        returns={"drift": drift_level, "sideways_speed": sideways_level.subs(grade, 0)},
-        summary="Drift (m) and speed (m/s) off a straight roll with no grade along it, to first order in cross slope.",
-        source=DERIVED,
-    ),
-    Formula(
-        name="half_angle_of_hole",
-        arguments=(distance, hole_radius, radius),
-        returns=half_angle,
-        summary="Greatest angle in rad off the line to the hole's centre at which a putt still passes over the hole.",
-    ),
-    Formula(
-        name="angle_and_distance_make_probability",
-        arguments=(distance, angle_error, distance_error, overshoot, overrun, hole_radius, radius),
-        returns=by_angle * by_distance,
-        summary="Chance that a putt is over the hole in direction and right in distance.",
+    half_angle_of_hole=((distance, hole_radius, radius), half_angle),
+    angle_and_distance_make_probability=(
+        (distance, angle_error, distance_error, overshoot, overrun, hole_radius, radius),
+        by_angle * by_distance,
     ),
 )

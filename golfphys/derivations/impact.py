@@ -73,7 +73,7 @@ The sole is rigid and the impact is central: what a strike low on the face loses
 
 import sympy
 
-from golfphys.derivations.writer import Formula, real, sourced, symbol, vector
+from golfphys.derivations.writer import derived, real, symbol, vector
 
 velocity, spin, normal = map(vector, ("velocity", "spin", "normal"))
 restitution, friction = symbol("restitution friction")
@@ -82,9 +82,6 @@ loft, shaft_lean, face_opening, lie_angle = symbol("loft shaft_lean face_opening
 speed, attack, delivered_loft = symbol("speed attack delivered_loft")
 launch_angle, slope_along, slope_across = symbol("launch_angle slope_along slope_across")
 
-CROSS = "Cross, Am. J. Phys. 70, 1093 (2002)"
-ROTATION = "rotation of the head about the axis to the left, then about the shaft"
-GEOMETRY = "geometry of a rigid sole on a circular arc; this project's"
 
 # --- the impact -------------------------------------------------------------------------------------------------------
 # What happens along the normal: rise is v.n before, P the impulse over the ball's mass.
@@ -192,158 +189,126 @@ width, below, above = real("width below above")
 contact_there = ball_height + radius * (1 - normal[2])
 struck = ("struck_x", "struck_y", "struck_z")
 
-FORMULAS = sourced(
-    GEOMETRY,
-    Formula(
-        name="impact",
-        arguments=(
+FORMULAS = derived(
+    """
+# rigid impulse with friction, Cross, Am. J. Phys. 70, 1093 (2002)
+impact | Motion of a sphere after an oblique impact, relative to the body it met before the impact.
+slip_limit_ratio | Slip over speed of approach above which an impact slips throughout and below which it grips.
+# rotation of the head about the axis to the left, then about the shaft
+face_normal | Unit normal of the face as delivered.
+off_slope | Velocity and spin over level ground of a motion given in the axes of a sloping lie.
+# Cross, Am. J. Phys. 70, 1093 (2002); plane impact from rest
+plane_strike | Ball speed, launch angle and backspin of a strike with a square face.
+# angular momentum about the contact
+spin_to_speed | Rim speed over ball speed that any central impact from rest gives, gripping or slipping.
+# geometry of a rigid sole on a circular arc; this project's
+bounce_left | Effective bounce angle in rad: that of the sole along the path of the club, as delivered.
+low_point_of_attack | How far ahead of the ball (m) an arc has its lowest point, from its angle of attack.
+edge_at_ball | Height in m at which the leading edge comes to the ball, before the soil carries it.
+sole_room | Height of the leading edge in m when the sole just brushes the soil, and the depth at which it digs.
+carried_edge | Height in m at which the leading edge comes to the ball, carried by the soil under the sole.
+ploughed | Area in m^2, depth times length, that the leading edge ploughs before it reaches the ball.
+face_contact_height | Height in m over the soil at which a face with this upward part of its normal touches the ball.
+struck_normal | Unit normal of the contact: the face's own, or from a leading edge that comes too high.
+low_point_window | Low-point errors in m (towards the target) between which the strike neither digs nor thins.
+# turf set moving in proportion to the area ploughed; this project's
+speed_kept_of_ploughed | Head speed that is left after ploughing, over that before.
+""",
+    {
+        "ploughed": {"edge_height": (-0.012, 0.004)},
+        "struck_normal": {
+            **{"normal_x": (0.3, 0.7), "normal_y": (-0.1, 0.1), "normal_z": (0.4, 0.8)},
+            **{"edge_height": (-0.005, 0.03)},
+        },
+    },
+    impact=(
+        (
             *(*velocity, *spin, *normal, restitution, friction),
             *(tangential_restitution, mass_ratio, radius, inertia),
         ),
-        definitions=impact_definitions,
-        cases=(
+        impact_definitions,
+        (
             (grip * slip_speed <= friction * push, motion_after(-grip * slip)),
             (sympy.true, motion_after(-friction * push * slip / slip_speed)),
         ),
-        summary="Motion of a sphere after an oblique impact, relative to the body it met before the impact.",
-        source=f"rigid impulse with friction, {CROSS}",
     ),
-    Formula(
-        name="slip_limit_ratio",
-        arguments=(restitution, friction, tangential_restitution, mass_ratio, inertia),
-        returns=friction * (1 + restitution) / (1 + mass_ratio) / grip_share,
-        summary="Slip over speed of approach above which an impact slips throughout and below which it grips.",
-        source=f"rigid impulse with friction, {CROSS}",
+    slip_limit_ratio=(
+        (restitution, friction, tangential_restitution, mass_ratio, inertia),
+        friction * (1 + restitution) / (1 + mass_ratio) / grip_share,
     ),
-    Formula(
-        name="face_normal",
-        arguments=(loft, shaft_lean, face_opening, lie_angle),
-        returns=dict(zip(("normal_x", "normal_y", "normal_z"), map(sympy.simplify, face), strict=True)),
-        summary="Unit normal of the face as delivered.",
-        source=ROTATION,
+    face_normal=(
+        (loft, shaft_lean, face_opening, lie_angle),
+        dict(zip(("normal_x", "normal_y", "normal_z"), map(sympy.simplify, face), strict=True)),
     ),
-    Formula(
-        name="plane_strike",
-        arguments=(
+    plane_strike=(
+        (
             *(speed, attack, delivered_loft, restitution, friction),
             *(tangential_restitution, mass_ratio, radius, inertia),
         ),
-        definitions=(
+        (
             (square_speed, square),
             (slide, gripped),
             (along, sympy.Max(-friction * square_speed, sympy.Min(friction * square_speed, slide))),
         ),
-        returns={
+        {
             "ball_speed": sympy.sqrt(square_speed**2 + along**2),
             "launch_angle": delivered_loft - sympy.atan2(along, square_speed),
             "backspin": along / (inertia * radius),
         },
-        summary="Ball speed, launch angle and backspin of a strike with a square face.",
-        source=f"{CROSS}; plane impact from rest",
     ),
-    Formula(
-        name="spin_to_speed",
-        arguments=(delivered_loft, launch_angle, inertia),
-        returns=sympy.sin(delivered_loft - launch_angle) / inertia,
-        summary="Rim speed over ball speed that any central impact from rest gives, gripping or slipping.",
-        source="angular momentum about the contact",
+    spin_to_speed=((delivered_loft, launch_angle, inertia), sympy.sin(delivered_loft - launch_angle) / inertia),
+    off_slope=((*velocity, *spin, slope_along, slope_across), dict(zip(MOTION, levelled, strict=True))),
+    bounce_left=((bounce_angle, shaft_lean, face_opening, lie_angle), bounce_there),
+    low_point_of_attack=(
+        (attack, arc_radius),
+        sympy.solve(sympy.Eq(sympy.sin(attack), -low_point / arc_radius), low_point)[0],
     ),
-    Formula(
-        name="off_slope",
-        arguments=(*velocity, *spin, slope_along, slope_across),
-        returns=dict(zip(MOTION, levelled, strict=True)),
-        summary="Velocity and spin over level ground of a motion given in the axes of a sloping lie.",
-        source=ROTATION,
+    edge_at_ball=((edge_height, low_point, arc_radius, low_point_error, height_error), edge_there),
+    sole_room=(
+        (effective_bounce, sole_width, give),
+        ((brush_height, sympy.Max(0, sole_width * sympy.sin(effective_bounce))),),
+        {"brush_height": brush_height, "dig_depth": brush_height * (1 - give) / give},
     ),
-    Formula(
-        name="bounce_left",
-        arguments=(bounce_angle, shaft_lean, face_opening, lie_angle),
-        returns=bounce_there,
-        summary="Effective bounce angle in rad: that of the sole along the path of the club, as delivered.",
-    ),
-    Formula(
-        name="low_point_of_attack",
-        arguments=(attack, arc_radius),
-        returns=sympy.solve(sympy.Eq(sympy.sin(attack), -low_point / arc_radius), low_point)[0],
-        summary="How far ahead of the ball (m) an arc has its lowest point, from its angle of attack.",
-    ),
-    Formula(
-        name="edge_at_ball",
-        arguments=(edge_height, low_point, arc_radius, low_point_error, height_error),
-        returns=edge_there,
-        summary="Height in m at which the leading edge comes to the ball, before the soil carries it.",
-    ),
-    Formula(
-        name="sole_room",
-        arguments=(effective_bounce, sole_width, give),
-        definitions=((brush_height, sympy.Max(0, sole_width * sympy.sin(effective_bounce))),),
-        returns={"brush_height": brush_height, "dig_depth": brush_height * (1 - give) / give},
-        summary="Height of the leading edge in m when the sole just brushes the soil, and the depth at which it digs.",
-    ),
-    Formula(
-        name="carried_edge",
-        arguments=(edge_height, brush_height, dig_depth),
-        cases=(
+    carried_edge=(
+        (edge_height, brush_height, dig_depth),
+        (
             (edge_height >= brush_height, edge_height),
             (edge_height <= -dig_depth, edge_height + dig_depth),
             (sympy.true, carried),
         ),
-        summary="Height in m at which the leading edge comes to the ball, carried by the soil under the sole.",
     ),
-    Formula(
-        name="ploughed",
-        arguments=(edge_height, dig_depth, path_slope, arc_radius),
-        definitions=(
+    ploughed=(
+        (edge_height, dig_depth, path_slope, arc_radius),
+        (
             (squared, sympy.Max(0, squared_there)),
             (root, sympy.sqrt(squared)),
             (end, sympy.Max(-root, sympy.Min(root, arc_radius * path_slope))),
         ),
-        returns=area,
-        summary="Area in m^2, depth times length, that the leading edge ploughs before it reaches the ball.",
-        ranges={"edge_height": (-0.012, 0.004)},
+        area,
     ),
-    Formula(
-        name="speed_kept_of_ploughed",
-        arguments=(ploughed_area, turf_drag, head_mass),
-        returns=speed_kept,
-        summary="Head speed that is left after ploughing, over that before.",
-        source="turf set moving in proportion to the area ploughed; this project's",
-    ),
-    Formula(
-        name="face_contact_height",
-        arguments=(normal[2], ball_height, radius),
-        returns=contact_there,
-        summary="Height in m over the soil at which a face with this upward part of its normal touches the ball.",
-    ),
-    Formula(
-        name="struck_normal",
-        arguments=(*normal, edge_height, ball_height, radius),
-        definitions=(
+    speed_kept_of_ploughed=((ploughed_area, turf_drag, head_mass), speed_kept),
+    face_contact_height=((normal[2], ball_height, radius), contact_there),
+    struck_normal=(
+        (*normal, edge_height, ball_height, radius),
+        (
             (rise, sympy.Max(-1, sympy.Min(1, 1 - (edge_height - ball_height) / radius))),
             (width, sympy.sqrt((1 - rise**2) / (normal[0] ** 2 + normal[1] ** 2))),
         ),
-        cases=(
+        (
             (edge_height <= contact_there, dict(zip(struck, normal, strict=True))),
             (sympy.true, dict(zip(struck, (width * normal[0], width * normal[1], rise), strict=True))),
         ),
-        summary="Unit normal of the contact: the face's own, or from a leading edge that comes too high.",
-        ranges={
-            **{"normal_x": (0.3, 0.7), "normal_y": (-0.1, 0.1), "normal_z": (0.4, 0.8)},
-            **{"edge_height": (-0.005, 0.03)},
-        },
     ),
-    Formula(
-        name="low_point_window",
-        arguments=(low_point, arc_radius, edge_height, dig_depth, contact_height),
-        definitions=(
+    low_point_window=(
+        (low_point, arc_radius, edge_height, dig_depth, contact_height),
+        (
             (above, low_point**2 + 2 * arc_radius * (contact_height - edge_height)),
             (below, low_point**2 - 2 * arc_radius * (edge_height + dig_depth)),
         ),
-        cases=(
+        (
             (above <= 0, {"dig": -low_point, "thin": -low_point}),
             (below > 0, {"dig": -low_point + sympy.sqrt(below), "thin": -low_point + sympy.sqrt(above)}),
             (sympy.true, {"dig": -low_point - sympy.sqrt(above), "thin": -low_point + sympy.sqrt(above)}),
         ),
-        summary="Low-point errors in m (towards the target) between which the strike neither digs nor thins.",
     ),
 )

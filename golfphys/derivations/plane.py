@@ -37,15 +37,12 @@ import sympy
 from sympy.codegen.cfunctions import expm1
 
 from golfphys.core.resistance import TERMS
-from golfphys.derivations.writer import Formula, sourced, symbol
+from golfphys.derivations.writer import derived, symbol
 
 resistance, gravity, inertia, velocity_x, velocity_y = symbol("resistance gravity inertia velocity_x velocity_y")
 grade_x, grade_y, stage = symbol("grade_x grade_y stage")
 ARGUMENTS = (velocity_x, velocity_y, resistance, grade_x, grade_y, gravity, inertia)
 
-IRODOV = "Coulomb-like resistance on a plane (Irodov, Problems in General Physics, 1.106), for a rolling sphere"
-VARYING = "constant resistance on a plane with resistance as a function of speed and heading"
-POLYNOMIAL = "resistance as a polynomial in speed"
 
 # --- constant resistance: the rest point -----------------------------------------------------------------------------
 # the start in terms of the fall line: speed, its part down the fall line times the steepness, the steepness squared
@@ -151,65 +148,59 @@ on_ground = {
     "time_rate": start_speed / pull,
 }
 
-FORMULAS = sourced(
-    VARYING,
-    Formula(
-        name="rest_from",
-        arguments=ARGUMENTS,
-        definitions=start,
-        returns={
+FORMULAS = derived(
+    """
+# Coulomb-like resistance on a plane (Irodov, Problems in General Physics, 1.106), for a rolling sphere
+rest_from | Where (m, from the start) and after how long (s) a ball comes to rest; needs resistance > steepness.
+speed_at_angle | Speed in m/s where the path has turned to `fall_angle_there` from the fall line; angles in (0, pi).
+turning_roll | Time (s), distance (m) and speed (m/s) at a stage of a roll along x; needs resistance > steepness.
+# resistance as a polynomial in speed, times a factor for grain; no published magnitudes
+resistance_at | Coefficient of rolling resistance at a speed and in a direction of travel.
+# resistance as a polynomial in speed
+greatest_resistance | What the coefficient of rolling resistance cannot exceed at a speed, without grain.
+# constant resistance on a plane with resistance as a function of speed and heading
+course | Speed in m/s under the base resistance, and direction of travel under any, at a stage of a roll.
+ground_rates | Rates per stage of velocity (m/s), position (m) and time (s) on ground that rises as given.
+""",
+    {
+        "turning_roll": {
+            "resistance": (0.06, 0.2),
+            "grade_x": (-0.03, 0.03),
+            "grade_y": (-0.03, 0.03),
+            "stage": (0.0, 40.0),
+        },
+    },
+    rest_from=(
+        ARGUMENTS,
+        start,
+        {
             "x": along_velocity * velocity_x - along_slope * grade_x,
             "y": along_velocity * velocity_y - along_slope * grade_y,
             "time": time_to_rest,
         },
-        summary="Where (m, from the start) and after how long (s) a ball comes to rest; needs resistance > steepness.",
-        source=IRODOV,
     ),
-    Formula(
-        name="speed_at_angle",
-        arguments=(speed, angle, angle_there, resistance, slope),
-        returns=speed_by_angle,
-        summary="Speed in m/s where the path has turned to `fall_angle_there` from the fall line; angles in (0, pi).",
-        source=IRODOV,
-    ),
-    Formula(
-        name="turning_roll",
-        arguments=(stage, speed, resistance, grade_x, grade_y, gravity, inertia),
-        definitions=parted,
-        returns={
+    speed_at_angle=((speed, angle, angle_there, resistance, slope), speed_by_angle),
+    turning_roll=(
+        (stage, speed, resistance, grade_x, grade_y, gravity, inertia),
+        parted,
+        {
             "time": (with_fall * _gone(gentle) + against_fall * _gone(sharp)) / pull,
             "distance": way / pull,
             "speed": with_fall * sympy.exp(-gentle * stage) + against_fall * sympy.exp(-sharp * stage),
         },
-        summary="Time (s), distance (m) and speed (m/s) at a stage of a roll along x; needs resistance > steepness.",
-        source=IRODOV,
-        ranges={"resistance": (0.06, 0.2), "grade_x": (-0.03, 0.03), "grade_y": (-0.03, 0.03), "stage": (0.0, 40.0)},
     ),
-    Formula(
-        name="resistance_at",
-        arguments=(speed, direction_x, direction_y, *coefficients, grain_x, grain_y),
-        returns=grainless(speed) * (1 - grain_x * direction_x - grain_y * direction_y),
-        summary="Coefficient of rolling resistance at a speed and in a direction of travel.",
-        source=POLYNOMIAL + ", times a factor for grain; no published magnitudes",
+    resistance_at=(
+        (speed, direction_x, direction_y, *coefficients, grain_x, grain_y),
+        grainless(speed) * (1 - grain_x * direction_x - grain_y * direction_y),
     ),
-    Formula(
-        name="greatest_resistance",
-        arguments=(speed, *coefficients),
-        returns=abs(resistance) + sum(abs(coefficient) * speed**power for coefficient, power in terms),
-        summary="What the coefficient of rolling resistance cannot exceed at a speed, without grain.",
-        source=POLYNOMIAL,
+    greatest_resistance=(
+        (speed, *coefficients),
+        abs(resistance) + sum(abs(coefficient) * speed**power for coefficient, power in terms),
     ),
-    Formula(
-        name="course",
-        arguments=(stage, velocity_x, velocity_y, base, grade_x, grade_y),
-        definitions=motion,
-        returns=course,
-        summary="Speed in m/s under the base resistance, and direction of travel under any, at a stage of a roll.",
-    ),
-    Formula(
-        name="ground_rates",
-        arguments=(*(velocity_x, velocity_y, *coefficients, grain_x, grain_y), *(grade_x, grade_y, gravity, inertia)),
-        definitions=(
+    course=((stage, velocity_x, velocity_y, base, grade_x, grade_y), motion, course),
+    ground_rates=(
+        (*(velocity_x, velocity_y, *coefficients, grain_x, grain_y), *(grade_x, grade_y, gravity, inertia)),
+        (
             tiny_number,
             speed_of_start,
             (
@@ -218,7 +209,6 @@ FORMULAS = sourced(
             ),
             (pull, gravity / ((1 + inertia) * sympy.sqrt(1 + grade_x**2 + grade_y**2))),
         ),
-        returns=on_ground,
-        summary="Rates per stage of velocity (m/s), position (m) and time (s) on ground that rises as given.",
+        on_ground,
     ),
 )

@@ -57,15 +57,12 @@ from typing import Any
 import sympy
 from sympy.codegen.cfunctions import expm1, log1p
 
-from golfphys.derivations.writer import Formula, sourced, symbol
+from golfphys.derivations.writer import derived, symbol
 
 speed, distance, time = symbol("speed distance time")
 resistance, grade, gravity, inertia = symbol("resistance grade gravity inertia")
 linear, quadratic = symbol("resistance_linear resistance_quadratic")
 
-SOURCE = "energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022)"
-RAMP = "energy of a sphere that rolls on two contacts; run, angle and contacts of the USGA ramp's booklet"
-BREDE = "Brede, Agronomy Journal 83, 425 (1991) for the mean; derived from chapter rolling"
 ZERO, ONE = sympy.Float(0), sympy.Float(1)
 
 # --- constant --------------------------------------------------------------------------------------------------------
@@ -166,50 +163,56 @@ quadratic_distance = speed**2 / (2 * pull * b) * shape
 quadratic_time = speed / (pull * b) * lasting
 
 # --- the closed forms ------------------------------------------------------------------------------------------------
-SAYS = {
-    "stopping_distance": "Distance in m a ball rolls to rest{}; infinite where it never stops.",
-    "stopping_time": "Time in s a ball takes to roll to rest{}; infinite where it never stops.",
-    "speed_at_distance": "Speed in m/s after rolling a distance{}; 0 where the ball stops short of it.",
-    "speed_at_time": "Speed in m/s after rolling for a time{}; 0 once the ball has stopped.",
-    "distance_at_time": "Distance in m rolled after a time{}; the stopping distance once the ball has stopped.",
-    "speed_for_distance": "Speed in m/s with which a ball just rolls a distance{}; 0 where any speed takes it further.",
-}
+NAMES = (
+    *("stopping_distance", "stopping_time", "speed_at_distance"),
+    *("speed_at_time", "distance_at_time", "speed_for_distance"),
+)
 """What is derived for the constant law, and the first two for others, in the order in which `along` takes them."""
 FIRST = ((speed,), (speed,), (distance, speed), (time, speed), (time, speed), (distance,))
 
 
-def along(kind: str, term: tuple[sympy.Symbol, ...], under: str, *found: tuple[Any, Any]) -> list[Formula]:
-    """Return the closed forms of a law along a straight path."""
-    return [
-        Formula(
-            name=name + kind,
-            arguments=(*first, resistance, *term, grade, gravity, inertia),
-            definitions=definitions,
-            cases=cases,
-            summary=summary.format(under),
-            source=SOURCE + (f", taken as {kind[1:]} in speed" if kind else ""),
-        )
-        for (name, summary), first, (definitions, cases) in zip(SAYS.items(), FIRST, found, strict=False)
-    ]
+def along(kind: str, term: tuple[sympy.Symbol, ...], *found: tuple[Any, Any]) -> dict[str, Any]:
+    """Return the closed forms of a law along a straight path: definitions and cases of each, under its arguments."""
+    arguments = [(*first, resistance, *term, grade, gravity, inertia) for first in FIRST]
+    return {name + kind: (asked, *one) for name, asked, one in zip(NAMES, arguments, found, strict=False)}
 
 
 ARGUMENTS = (speed, resistance, grade, gravity, inertia)
-FORMULAS = sourced(
-    SOURCE,
-    Formula(
-        name="deceleration",
-        arguments=ARGUMENTS[1:],
-        returns=deceleration,
-        summary="Deceleration in m/s^2 of a ball rolling on a grade; negative where the ball gains speed.",
-    ),
-    Formula(
-        name="resistance_from_distance",
-        arguments=(distance, speed, grade, gravity, inertia),
-        returns=resistance_shown,
-        summary="Rolling resistance shown by a ball released at `speed` that stops after `distance` on a grade.",
-    ),
-    *along(
-        *("", (), ""),
+FORMULAS = derived(
+    """
+# energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022)
+deceleration | Deceleration in m/s^2 of a ball rolling on a grade; negative where the ball gains speed.
+resistance_from_distance | Rolling resistance shown by a ball released at `speed` that stops after `distance` on a
+  grade.
+stopping_distance | Distance in m a ball rolls to rest; infinite where it never stops.
+stopping_time | Time in s a ball takes to roll to rest; infinite where it never stops.
+speed_at_distance | Speed in m/s after rolling a distance; 0 where the ball stops short of it.
+speed_at_time | Speed in m/s after rolling for a time; 0 once the ball has stopped.
+distance_at_time | Distance in m rolled after a time; the stopping distance once the ball has stopped.
+speed_for_distance | Speed in m/s with which a ball just rolls a distance; 0 where any speed takes it further.
+roll_per_resistance | Derivative of the distance to rest with respect to rolling resistance, m.
+roll_per_green_speed | Derivative of the distance to rest with respect to the level roll of a ball from the ramp.
+# energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as linear in speed
+stopping_distance_linear | Distance in m a ball rolls to rest under c0 + c1 v; infinite where it never stops.
+stopping_time_linear | Time in s a ball takes to roll to rest under c0 + c1 v; infinite where it never stops.
+# energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as quadratic in speed
+stopping_distance_quadratic | Distance in m a ball rolls to rest under c0 + c2 v^2; infinite where it never stops.
+stopping_time_quadratic | Time in s a ball takes to roll to rest under c0 + c2 v^2; infinite where it never stops.
+# constant or linear rolling resistance
+linear_roll | Way (m) after `time` before the stop, and when it stops (s), straight, linear law; growth not zero.
+# energy of a sphere that rolls on two contacts; run, angle and contacts of the USGA ramp's booklet
+release_speed | Speed in m/s of a ball at the foot of a V-grooved ramp without losses.
+release_overspin | Rim speed over speed of a ball rolling in a V-groove: 1 is rolling on a plane.
+groove_angle | Angle in rad between the flanks of a V-groove that a ball touches at contacts this far apart.
+# Brede, Agronomy Journal 83, 425 (1991) for the mean; derived from chapter rolling
+two_way_mean | Distance in m on the level from distances up and down one slope: their harmonic mean.
+slope_share | Grade over resistance from distances up and down one slope: at 1 no ball stops.
+""",
+    {"linear_roll": {"resistance": (0.05, 0.2), "resistance_linear": (0.005, 0.03), "time": (0.01, 1.0)}},
+    deceleration=(ARGUMENTS[1:], deceleration),
+    resistance_from_distance=((distance, speed, grade, gravity, inertia), resistance_shown),
+    **along(
+        *("", ()),
         (slows, ((slowing <= 0, sympy.oo), (sympy.true, stopping_distance))),
         (slows, ((slowing <= 0, sympy.oo), (sympy.true, speed / slowing))),
         ((*slows, (squared, speed**2 - 2 * slowing * distance)), root_of_squared),
@@ -217,71 +220,26 @@ FORMULAS = sourced(
         (slows_to, ((speed_then < 0, stopping_distance), (sympy.true, distance_after))),
         ((*slows, (squared, 2 * slowing * distance)), root_of_squared),
     ),
-    *along(
-        *("_linear", (linear,), " under c0 + c1 v"),
+    **along(
+        *("_linear", (linear,)),
         ((*linear_to_rest, (shape, stopping_shape)), ((linear_runs_on, sympy.oo), (sympy.true, linear_distance))),
         ((*linear_to_rest, (shape, log_shape)), ((linear_runs_on, sympy.oo), (sympy.true, speed / (pull * b) * shape))),
     ),
-    *along(
-        *("_quadratic", (quadratic,), " under c0 + c2 v^2"),
+    **along(
+        *("_quadratic", (quadratic,)),
         ((*quadratic_to_rest, (shape, log_shape)), ((quadratic_runs_on, sympy.oo), (sympy.true, quadratic_distance))),
         ((*quadratic_to_rest, (lasting, angle_shape)), ((quadratic_runs_on, sympy.oo), (sympy.true, quadratic_time))),
     ),
-    Formula(
-        name="linear_roll",
-        arguments=(time, speed, resistance, linear, grade, gravity, inertia),
-        definitions=((growing, gravity * linear * cosine / (1 + inertia)), (held_back, (resistance + grade) / linear)),
-        returns={"distance": filmed_way, "stop": filmed_stop},
-        summary="Way (m) after `time` before the stop, and when it stops (s), straight, linear law; growth not zero.",
-        source="constant or linear rolling resistance",
-        ranges={"resistance": (0.05, 0.2), "resistance_linear": (0.005, 0.03), "time": (0.01, 1.0)},
+    linear_roll=(
+        (time, speed, resistance, linear, grade, gravity, inertia),
+        ((growing, gravity * linear * cosine / (1 + inertia)), (held_back, (resistance + grade) / linear)),
+        {"distance": filmed_way, "stop": filmed_stop},
     ),
-    *(
-        Formula(
-            name=f"roll_per_{name}",
-            arguments=(*ARGUMENTS, *more),
-            definitions=slows,
-            cases=((slowing <= 0, sign * sympy.oo), (sympy.true, derivative)),
-            summary=f"Derivative of the distance to rest with respect to {what}.",
-        )
-        for name, more, derivative, sign, what in (
-            ("resistance", (), by_resistance, -1, "rolling resistance, m"),
-            ("green_speed", (released,), by_green_speed, 1, "the level roll of a ball from the ramp"),
-        )
-    ),
-    Formula(
-        name="release_speed",
-        arguments=(run, angle, spacing, radius, gravity, inertia),
-        returns=release_speed,
-        summary="Speed in m/s of a ball at the foot of a V-grooved ramp without losses.",
-        source=RAMP,
-    ),
-    Formula(
-        name="release_overspin",
-        arguments=(spacing, radius),
-        returns=overspin,
-        summary="Rim speed over speed of a ball rolling in a V-groove: 1 is rolling on a plane.",
-        source=RAMP,
-    ),
-    Formula(
-        name="groove_angle",
-        arguments=(spacing, radius),
-        returns=groove_angle,
-        summary="Angle in rad between the flanks of a V-groove that a ball touches at contacts this far apart.",
-        source=RAMP,
-    ),
-    Formula(
-        name="two_way_mean",
-        arguments=(up, down),
-        returns=two_way_mean,
-        summary="Distance in m on the level from distances up and down one slope: their harmonic mean.",
-        source=BREDE,
-    ),
-    Formula(
-        name="slope_share",
-        arguments=(up, down),
-        returns=share,
-        summary="Grade over resistance from distances up and down one slope: at 1 no ball stops.",
-        source=BREDE,
-    ),
+    roll_per_resistance=(ARGUMENTS, slows, ((slowing <= 0, -sympy.oo), (sympy.true, by_resistance))),
+    roll_per_green_speed=((*ARGUMENTS, released), slows, ((slowing <= 0, sympy.oo), (sympy.true, by_green_speed))),
+    release_speed=((run, angle, spacing, radius, gravity, inertia), release_speed),
+    release_overspin=((spacing, radius), overspin),
+    groove_angle=((spacing, radius), groove_angle),
+    two_way_mean=((up, down), two_way_mean),
+    slope_share=((up, down), share),
 )

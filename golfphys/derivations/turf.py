@@ -60,7 +60,7 @@ from typing import Any
 import sympy
 
 from golfphys.derivations import plane
-from golfphys.derivations.writer import Formula, real, sourced, symbol, vector
+from golfphys.derivations.writer import derived, real, symbol, vector
 
 velocity, normal = vector("velocity"), vector("normal")
 velocity_x, velocity_y, _ = velocity
@@ -71,9 +71,6 @@ reference_speed, reference_angle = symbol("reference_speed reference_angle")
 friction, gravity, inertia, radius = symbol("friction gravity inertia radius")
 grade, grade_x, grade_y, slip_x, slip_y, speed, topspin = symbol("grade grade_x grade_y slip_x slip_y speed topspin")
 
-PENNER = "Penner, Can. J. Phys. 80, 931 (2002), from memory"
-SLIDING = "Coulomb friction on a sliding, spinning sphere"
-OWN = "this project's"
 
 # --- restitution -----------------------------------------------------------------------------------------------------
 counted = real("counted_speed")
@@ -241,110 +238,84 @@ linear_velocity = scale * (take_off * normal + along_after)
 linear_spin = scale * normal.cross(rim_after) / radius + twist * normal
 motion_names = [f"velocity_{axis}" for axis in "xyz"] + [f"spin_{axis}" for axis in "xyz"]
 
-FORMULAS = sourced(
-    SLIDING,
-    Formula(
-        name="turf_restitution",
-        arguments=(approach_speed, restitution, restitution_linear, restitution_quadratic, restitution_limit_speed),
-        definitions=((counted, sympy.Min(approach_speed, restitution_limit_speed)),),
-        returns=restitution_there,
-        summary="Coefficient of normal restitution of turf at a normal impact speed in m/s, kept within 0 and 1.",
-        source=PENNER,
+FORMULAS = derived(
+    """
+# Penner, Can. J. Phys. 80, 931 (2002), from memory
+turf_restitution | Coefficient of normal restitution of turf at a normal impact speed in m/s, kept within 0 and 1.
+dent_tilt_rate | Tangent of half the tilt per m/s of speed and rad of angle, for a full dent; a constant of the turf.
+# Penner, Can. J. Phys. 80, 931 (2002), from memory; fading with the dent is this project's
+dented_normal | Unit normal of the turf as the dent tilts it against a landing with the velocity given.
+# piecewise-affine map after Biber et al., Sports Engineering 26 (2023)
+linear_bounce | Motion after a bounce by the linear map from landing to take-off, capped by friction and by energy.
+# this project's
+landing_departure | Logarithm of what a landing keeps along the ground over what the law of the bounce says.
+kept_motion | Motion after a bounce with the speed along the ground and the spin times a factor.
+# energy of a hop; the loss is this project's
+hop_speed | Normal speed in m/s left of a take-off speed once the hop has lost its height to the grass.
+# Coulomb friction on a sliding, spinning sphere
+skid | Way of a skid on a plane until the ball rolls, velocity then, and duration; infinite if never.
+rolling_speed | Speed in m/s when a skid on level ground ends; negative where the ball comes back.
+skid_time | Time in s of a skid on level ground.
+skid_distance | Distance in m from start to end of a skid on level ground; less than was skidded if it came back.
+skid_rates | Deceleration (m/s^2) of a ball skidding forward, and rate (m/s^2) at which its contact's slip dies.
+""",
+    turf_restitution=(
+        (approach_speed, restitution, restitution_linear, restitution_quadratic, restitution_limit_speed),
+        ((counted, sympy.Min(approach_speed, restitution_limit_speed)),),
+        restitution_there,
     ),
-    Formula(
-        name="dent_tilt_rate",
-        arguments=(dent_tilt, dent_speed, reference_speed, reference_angle),
-        returns=tilt_scale,
-        summary="Tangent of half the tilt per m/s of speed and rad of angle, for a full dent; a constant of the turf.",
-        source=PENNER,
-    ),
-    Formula(
-        name="dented_normal",
-        arguments=(*velocity, *normal, tilt_rate, dent_speed),
-        definitions=(
+    dent_tilt_rate=((dent_tilt, dent_speed, reference_speed, reference_angle), tilt_scale),
+    dented_normal=(
+        (*velocity, *normal, tilt_rate, dent_speed),
+        (
             *ground_definitions,
             (ground_speed, sympy.Max(sympy.Float("1e-12"), sympy.sqrt(along_ground.dot(along_ground)))),
             (speed_there, sympy.sqrt(down_speed**2 + ground_speed**2)),
             (slant, ground_speed / (speed_there + down_speed)),
             (lean, half_tangent.subs({total_speed: speed_there, angle: angle_of(slant), approach_speed: down_speed})),
         ),
-        returns=dict(zip(("normal_x", "normal_y", "normal_z"), tilted, strict=True)),
-        summary="Unit normal of the turf as the dent tilts it against a landing with the velocity given.",
-        source=PENNER + "; fading with the dent is this project's",
+        dict(zip(("normal_x", "normal_y", "normal_z"), tilted, strict=True)),
     ),
-    Formula(
-        name="linear_bounce",
-        arguments=(
+    linear_bounce=(
+        (
             *(*velocity, *spin, *normal, restitution, friction, forward_lift),
             *(speed_kept, speed_from_spin, spin_from_speed, spin_kept, radius, inertia),
         ),
-        definitions=linear_definitions,
-        returns=dict(zip(motion_names, [*linear_velocity, *linear_spin], strict=True)),
-        summary="Motion after a bounce by the linear map from landing to take-off, capped by friction and by energy.",
-        source="piecewise-affine map after Biber et al., Sports Engineering 26 (2023)",
+        linear_definitions,
+        dict(zip(motion_names, [*linear_velocity, *linear_spin], strict=True)),
     ),
-    Formula(
-        name="landing_departure",
-        arguments=(*velocity, *normal, patch, kept_by_angle, kept_by_speed, usual_angle, usual_speed, dent_speed),
-        definitions=(
+    landing_departure=(
+        (*velocity, *normal, patch, kept_by_angle, kept_by_speed, usual_angle, usual_speed, dent_speed),
+        (
             *ground_definitions,
             (ground_speed, sympy.sqrt(along_ground.dot(along_ground))),
             (landing_speed, sympy.Max(sympy.Float("1e-3"), sympy.sqrt(down_speed**2 + ground_speed**2))),
         ),
-        returns=departure,
-        summary="Logarithm of what a landing keeps along the ground over what the law of the bounce says.",
-        source=OWN,
+        departure,
     ),
-    Formula(
-        name="kept_motion",
-        arguments=(*velocity, *spin, *normal, kept),
-        definitions=((rise, velocity.dot(normal)), *zip(along_ground, velocity - rise * normal, strict=True)),
-        returns=dict(zip(motion_names, [*(rise * normal + kept * along_ground), *(kept * spin)], strict=True)),
-        summary="Motion after a bounce with the speed along the ground and the spin times a factor.",
-        source=OWN,
+    kept_motion=(
+        (*velocity, *spin, *normal, kept),
+        ((rise, velocity.dot(normal)), *zip(along_ground, velocity - rise * normal, strict=True)),
+        dict(zip(motion_names, [*(rise * normal + kept * along_ground), *(kept * spin)], strict=True)),
     ),
-    Formula(
-        name="hop_speed",
-        arguments=(approach_speed, hop_loss, gravity),
-        returns=sympy.sqrt(sympy.Max(0, approach_speed**2 - 2 * gravity * hop_loss)),
-        summary="Normal speed in m/s left of a take-off speed once the hop has lost its height to the grass.",
-        source="energy of a hop; the loss is this project's",
+    hop_speed=(
+        (approach_speed, hop_loss, gravity),
+        sympy.sqrt(sympy.Max(0, approach_speed**2 - 2 * gravity * hop_loss)),
     ),
-    Formula(
-        name="skid",
-        arguments=(velocity_x, velocity_y, slip_x, slip_y, friction, grade_x, grade_y, gravity, inertia),
-        definitions=skid_definitions,
-        cases=(
+    skid=(
+        (velocity_x, velocity_y, slip_x, slip_y, friction, grade_x, grade_y, gravity, inertia),
+        skid_definitions,
+        (
             (slip_speed <= 0, dict(zip(names, (0, 0, velocity_x, velocity_y, 0), strict=True))),
             (braking <= pull, dict(zip(names, (sympy.oo, sympy.oo, velocity_x, velocity_y, sympy.oo), strict=True))),
             (sympy.true, {name: found.subs(duration, skid_time) for name, found in zip(names, skidded, strict=True)}),
         ),
-        summary="Way of a skid on a plane until the ball rolls, velocity then, and duration; infinite if never.",
     ),
-    Formula(
-        name="rolling_speed",
-        arguments=(speed, topspin, radius, inertia),
-        returns=rolling_speed,
-        summary="Speed in m/s when a skid on level ground ends; negative where the ball comes back.",
-    ),
-    Formula(
-        name="skid_time",
-        arguments=LEVEL,
-        definitions=along_line,
-        returns=level_time,
-        summary="Time in s of a skid on level ground.",
-    ),
-    Formula(
-        name="skid_distance",
-        arguments=LEVEL,
-        definitions=along_line,
-        returns=level_distance,
-        summary="Distance in m from start to end of a skid on level ground; less than was skidded if it came back.",
-    ),
-    Formula(
-        name="skid_rates",
-        arguments=(friction, grade, gravity, inertia),
-        returns={"braking": held * (friction + grade), "slip_rate": held * friction * (1 + inertia) / inertia},
-        summary="Deceleration (m/s^2) of a ball skidding forward, and rate (m/s^2) at which its contact's slip dies.",
+    rolling_speed=((speed, topspin, radius, inertia), rolling_speed),
+    skid_time=(LEVEL, along_line, level_time),
+    skid_distance=(LEVEL, along_line, level_distance),
+    skid_rates=(
+        (friction, grade, gravity, inertia),
+        {"braking": held * (friction + grade), "slip_rate": held * friction * (1 + inertia) / inertia},
     ),
 )

@@ -6,10 +6,11 @@ are pulled out branch by branch, never across branches: a branch that is not tak
 
 import hashlib
 import inspect
+import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
-from types import ModuleType
+from types import MappingProxyType, ModuleType
 from typing import Any
 
 import sympy
@@ -48,9 +49,8 @@ class Formula:
     name : str, name of the function
     arguments : tuple of Symbol, in order; each is a registered quantity
     returns : Expr or mapping of str to Expr
-        One result, or several named ones (the function then returns a tuple in this order). For a law with cases,
-        leave it out and give `cases`.
-    cases : tuple of (condition, returns), tried in order; the last condition is ``sympy.true``
+        One result, or several named ones (the function then returns a tuple in this order). A law with cases has a
+        tuple of (condition, returns), tried in order; the last condition is ``sympy.true``.
     definitions : tuple of (Symbol, Expr)
         Named intermediate values, evaluated first and in order, usable in conditions and results. In place of Expr
         may stand cases as above; only the one that holds is evaluated.
@@ -62,19 +62,17 @@ class Formula:
 
     name: str
     arguments: tuple[sympy.Symbol, ...]
-    summary: str
-    source: str = ""
-    returns: Any = None
-    cases: tuple[tuple[Any, Any], ...] = ()
+    returns: Any
     definitions: tuple[tuple[sympy.Symbol, Any], ...] = ()
+    summary: str
+    source: str
     ranges: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
     def branches(self) -> tuple[tuple[Any, dict[str, sympy.Expr]], ...]:
         """Return all cases as (condition, {result name: expression})."""
-        cases = self.cases or ((sympy.true, self.returns),)
         return tuple(
             (condition, dict(returns) if isinstance(returns, Mapping) else {self.name: sympy.sympify(returns)})
-            for condition, returns in cases
+            for condition, returns in _cases(self.returns)
         )
 
     def evaluate(self, values: Mapping[str, float], digits: int = 30) -> tuple[float, ...]:
@@ -91,9 +89,36 @@ class Formula:
         raise ValueError(f"{self.name}: no case covers {dict(values)}")
 
 
-def sourced(source: str, *formulas: Formula) -> tuple[Formula, ...]:
-    """Return formulas, those that name no source of their own with the one given."""
-    return tuple(formula if formula.source else replace(formula, source=source) for formula in formulas)
+Ranges = Mapping[str, tuple[float, float]]
+
+
+def derived(table: str, ranges: Mapping[str, Ranges] = MappingProxyType({}), /, **found: Any) -> tuple[Formula, ...]:
+    """Return the formulas of a chapter: by name (arguments, returns), or (arguments, definitions, returns).
+
+    In the table stand name and sentence, each under the source of its model, which follows a #; a line that is indented
+    goes on with the one before. `ranges` are those of a `Formula`, by name.
+    """
+    said, source = dict[str, tuple[str, str]](), ""
+    for line in re.sub(r"\n +", " ", table.strip()).splitlines():
+        name, _, sentence = line.partition(" | ")
+        if line.startswith("#"):
+            source = line[2:]
+        else:
+            said[name] = sentence, source
+    if said.keys() != found.keys():
+        raise ValueError(f"{', '.join(said.keys() ^ found.keys())}: either not in the table or not derived")
+    return tuple(
+        Formula(
+            name=name,
+            arguments=arguments,
+            returns=returns,
+            definitions=tuple(*definitions),
+            summary=said[name][0],
+            source=said[name][1],
+            ranges=ranges.get(name, {}),
+        )
+        for name, (arguments, *definitions, returns) in found.items()
+    )
 
 
 def _cases(definition: Any) -> tuple[tuple[Any, Any], ...]:

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/flight.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 b2dae7d2bf40ae6b.
+sympy 1.14.0, derivation sha256 74b87136ad24ee1c.
 Write anew with ``python -m golfphys.derivations``.
 """
 

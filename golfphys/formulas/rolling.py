@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/rolling.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 966f6d6aea42f982.
+sympy 1.14.0, derivation sha256 d9408258fa16ee13.
 Write anew with ``python -m golfphys.derivations``.
 """
 

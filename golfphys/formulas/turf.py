@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/turf.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 61b231a364aea927.
+sympy 1.14.0, derivation sha256 668c95ecc01a2acc.
 Write anew with ``python -m golfphys.derivations``.
 """
 
