@@ -13,6 +13,7 @@ from test_panels_forms import CHIP, NOON, ROLL, form_for, made
 
 import golfphys
 from golfphys import panels
+from golfphys.fitting.fit import visits_of
 from golfphys.panels import Chosen, course, printing, settings
 from golfphys.panels.planning import position_of
 from golfphys.sheets import append_rows, make_player_folder
@@ -89,6 +90,24 @@ def test_rolls_of_two_days_are_two_greens() -> None:
     panel = panels.CoursePanel()
     panel.day.value = "2025-05-06"
     assert golfphys.chosen().day == "2025-05-06"
+
+
+def test_chips_of_the_last_day_are_held_to_those_of_the_days_before(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(course, "fit", lambda *sheets: {sheet.kind: len(sheet.frame) for sheet in sheets})
+    chosen = made(units="feet")
+    append_rows(chosen.folder / "drops.csv", [{"spot": "low", "drop_height_ft": 5, "rebound_height_ft": 0.9}])
+    dated = [{**CHIP, "measured_at": day, "player": "Ada"} for day in ("2025-05-06", "", "2025-05-06", "2025-05-07")]
+    append_rows(chosen.folder / "chips.csv", dated[:3])
+    assert golfphys.chosen().log is None
+    append_rows(chosen.folder / "chips.csv", dated[3:])
+    settings.remember(player="Ada")
+    chosen = golfphys.chosen()
+    before, latest = chosen.before_the_last_day or ({}, None)
+    assert before == {"drops": 1, "chips": 3}
+    assert latest.frame["date"].dt.day.tolist() == [7]
+    assert chosen.log is not None
+    assert len(visits_of(chosen.log)) == 3
+    assert course.demonstration().before_the_last_day is None
 
 
 def test_what_the_player_logged_elsewhere_counts_unless_it_is_left_out(monkeypatch: pytest.MonkeyPatch) -> None:

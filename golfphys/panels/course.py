@@ -98,6 +98,23 @@ class Chosen:
         """What the player logged in her own folder and on other courses; None where there is nothing, or it is out."""
         return settings.logged_before(self.player, self.name) if self.player and self.with_past else None
 
+    @property
+    def log(self) -> Log | None:
+        """All that the player logged, here and elsewhere; None where no player is chosen or she logged nothing."""
+        found = settings.logged_before(self.player, "") if self.player else None
+        return found if found and found.sheets else None
+
+    @property
+    def before_the_last_day(self) -> tuple[Any, Any] | None:
+        """The fit without the chips of the last day, and these; None where the log has no two days."""
+        chips = self.sheet("chips")
+        last = pd.Series(dtype=bool) if chips is None else chips.frame["date"] == chips.frame["date"].max()
+        if last.all() or not last.any():
+            return None
+        others = [sheet for kind in FITTED if kind != "chips" and (sheet := self.sheet(kind)) is not None]
+        with working("Fitting the days before the last"):
+            return fit(*others, chips.replaced(chips.frame[~last])), chips.replaced(chips.frame[last])
+
     @cached_property
     def fit(self) -> Any:
         """The fit of all sheets together; kept, so that the next page does not fit again."""
