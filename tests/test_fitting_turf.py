@@ -121,6 +121,7 @@ def test_a_plan_on_the_linear_law_draws_turfs_that_can_be() -> None:
 def test_thin_sheets_of_drops_get_a_sentence() -> None:
     few = golfphys.fit(make_drops(course(Turf()), DropDesign(heights=(1.5,), repeats=3), 2))
     assert few.comparison.verdict.startswith("The sheets do not prefer a law")
+    assert len(repr(few.comparison)) < 1000  # of a caution that names it
     low = golfphys.fit(make_drops(course(Turf()), DropDesign(heights=(0.4, 0.6), repeats=4), 2))
     for fit, words in ((few, "Only 3 drops"), (low, "Drop from 1.5 m and more")):
         assert any(words in text for text in fit.cautions)

@@ -8,7 +8,7 @@ how wide the priors are.
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -33,7 +33,7 @@ class Comparison:
 
     table: pd.DataFrame
     verdict: str
-    fits: Mapping[str, Any]
+    fits: Mapping[str, Any] = field(repr=False)
 
     @property
     def preferred(self) -> Any:
