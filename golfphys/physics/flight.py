@@ -95,11 +95,6 @@ def _smits_lift(share: float) -> tuple[float, ...]:
     return tuple(share * 0.54 * spin**0.4 for spin in _SMITS_SPIN)
 
 
-def _spun_drag(still: float) -> tuple[float, ...]:
-    """Return drag growing with spin by 0.18 S (Smits and Smith, 1994) from its value without spin."""
-    return tuple(still + 0.18 * min(spin, 1.0) for spin in _SMITS_SPIN)
-
-
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Aerodynamics:
     """Drag and lift coefficients of a ball as tables, with their uncertainty.
@@ -127,7 +122,8 @@ class Aerodynamics:
     reynolds: tuple[float, ...] = (0.0, 3.0e4, 4.0e4, 4.9e4, 5.9e4, 7.02e4, 7.5e4, 1.2e5, 2.5e5)
     spin_ratio: tuple[float, ...] = _SMITS_SPIN
     drag: tuple[tuple[float, ...], ...] = tuple(
-        _spun_drag(still) for still in (0.50, 0.50, 0.49, 0.41, 0.27, 0.245, 0.24, 0.24, 0.24)
+        tuple(still + 0.18 * min(spin, 1.0) for spin in _SMITS_SPIN)
+        for still in (0.50, 0.50, 0.49, 0.41, 0.27, 0.245, 0.24, 0.24, 0.24)
     )
     lift: tuple[tuple[float, ...], ...] = (
         *(_smits_lift(0.5) for _ in range(3)),

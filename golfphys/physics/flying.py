@@ -11,7 +11,7 @@ from golfphys.formulas import flight as flight_formulas
 from golfphys.formulas.flight import flight_acceleration, spin_loss, wind_grade, wind_share
 from golfphys.physics import rows as c
 from golfphys.physics.flight import table_coefficients, through_air
-from golfphys.physics.rows import mark, survey_at
+from golfphys.physics.rows import mark, strip_along, survey_at
 
 callable_when_compiled(wind_grade, wind_share, inline=False)
 callable_when_compiled(flight_formulas, through_air, table_coefficients)
@@ -37,12 +37,9 @@ made fast anew in all that are above it."""
 @kernel
 def ground_under(pieces: Any, survey: Any, x: float, y: float) -> Any:
     """Height and slopes of the ground in the axes of the flight, and the number of the strip."""
-    s = pieces.shape[0] - 1
     if survey is not None:
-        while s > 0 and x < pieces[s, c.START_ALONG]:
-            s -= 1
-        height, rise_x, rise_y = survey_at(survey, x, y)
-        return height, rise_x, rise_y, s
+        return *survey_at(survey, x, y), strip_along(pieces, x)
+    s = pieces.shape[0] - 1
     while s > 0 and x < pieces[s, c.START_X]:
         s -= 1
     slope = pieces[s, c.SLOPE]

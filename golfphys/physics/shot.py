@@ -169,18 +169,11 @@ class Things(TypedDict, total=False):
     time_step: float
 
 
-def batch_of(
-    launch: Launch,
-    ground: Green | Ground,
-    *,
-    ball: Ball | None = None,
-    air: Air | None = None,
-    aerodynamics: Aerodynamics | None = None,
-    bumps: ArrayLike | int | None = None,
-    time_step: float = TIME_STEP,
-) -> Batch:
+def batch_of(launch: Launch, ground: Green | Ground, **things: Unpack[Things]) -> Batch:
     """Make the arrays of a batch; see `simulate` for the parameters and what may be wrong with them."""
-    ball, air, aerodynamics = ball or Ball(), air or Air(), aerodynamics or Aerodynamics()
+    ball, air = things.get("ball") or Ball(), things.get("air") or Air()
+    aerodynamics, bumps = things.get("aerodynamics") or Aerodynamics(), things.get("bumps")
+    time_step = things.get("time_step", TIME_STEP)
     require_kinds(launch=(launch, Launch), ground=(ground, (Green, Ground)), ball=(ball, Ball), air=(air, Air))
     require_kinds(aerodynamics=(aerodynamics, Aerodynamics))
     if not numbers("time_step", time_step) > 0:
