@@ -41,8 +41,7 @@ class Logged:
     Parameters
     ----------
     rolls, drops, chips, films : int, number of each that was used
-    level_roll : (float, float, float) or None
-        Green speed as the fit tells it, a level roll from the ramp, m: median and ends of the 90 % interval.
+    level_roll : (float, float, float) or None, green speed as fitted, of the ramp, m: median, ends of 90 %
     left_out : tuple of str, which rows of the chips a fit could not use and why, a sentence for each reason
     spots, grounds : tuple of str, spots with rolls; names among the draws' `around` that were measured
     clubs, lies, options : mapping of str to int, number of chips with each
