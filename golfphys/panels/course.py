@@ -168,7 +168,7 @@ class Chosen:
     def line_in_words(self) -> str:
         """What heading 0 points at."""
         raws = (raw for kind in kinds() if (raw := raw_sheet(self.folder, kind)) is not None)
-        return next((line for raw in raws if (line := reference_line(list(raw.comments)))), "the reference line")
+        return next((line for raw in raws if (line := reference_line(list(raw.comments)))), "along the reference line")
 
     def words(self, kind: str, quantity: str) -> list[str]:
         """Return the words in a column of a sheet, whatever is wrong with its rows; none where it cannot be read."""
