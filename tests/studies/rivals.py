@@ -238,8 +238,12 @@ def by_feel(case: Case, errors: tuple[float, ...], rng: np.random.Generator) -> 
 def _misjudged(search: Search, factor: float) -> Choice:
     """Return the landing whose run, misjudged by a factor, ends where that of the best landing does."""
     number, best = int(np.argmin(search.cost)), chosen_of(search)
-    rest, tried = np.asarray(search.meant.rest_x)[number], search.landing[number]
-    usable = np.isfinite(rest) & np.asarray(search.meant.stops)[number]
+    swings, tried = search.swings.at([number]).centre, search.landing[number]
+    meant = swings.meant(tried[None])
+    aimed = replace(meant, direction=np.asarray(meant.direction) + search.direction[number, :, None])
+    shots = swings.world.play(aimed)
+    rest, stops = (np.asarray(values)[0, 0, :, 0] for values in (shots.rest_x, shots.stops))
+    usable = np.isfinite(rest) & stops
     landing, believed = tried[usable], (tried + factor * (rest - tried))[usable]
     wanted = float(np.interp(best.landing, landing, rest[usable]))
     at = float(np.interp(wanted, np.maximum.accumulate(believed), landing))
