@@ -24,7 +24,7 @@ horizontal axis square to the direction, and sidespin about the vertical.
 import sympy
 
 from golfphys.core import constants
-from golfphys.derivations.writer import derived, real, symbol, vector
+from golfphys.derivations.writer import components, derived, real, symbol, vector
 
 velocity, spin, gravity = map(vector, ("velocity", "spin", "gravity"))
 airspeed, density, viscosity, radius, mass = symbol("airspeed density viscosity radius mass")
@@ -143,7 +143,7 @@ vacuum_carry | Carry in m on level ground with no air.
     ),
     motion_of_launch=(
         (speed, launch_angle, backspin, direction, sidespin),
-        dict(zip(map(str, (*velocity, *spin)), (*launch_velocity, *launch_spin), strict=True)),
+        components(velocity=launch_velocity, spin=launch_spin),
     ),
     launch_of_motion=(
         (*velocity, *spin),

@@ -125,10 +125,7 @@ side_drift_level | Drift (m) and speed (m/s) off a straight roll with no grade a
 half_angle_of_hole | Greatest angle in rad off the line to the hole's centre at which a putt still passes over the hole.
 angle_and_distance_make_probability | Chance that a putt is over the hole in direction and right in distance.
 """,
-    {
-        "free_fall_capture_speed": {"offset": (-0.06, 0.06)},
-        "far_rim_capture_speed": {"offset": (-0.08, 0.08)},
-    },
+    {"free_fall_capture_speed": {"offset": (-0.06, 0.06)}, "far_rim_capture_speed": {"offset": (-0.08, 0.08)}},
     free_fall_capture_speed=(
         (offset, *LAW),
         ((sympy.Abs(offset) >= hole_radius - radius, sympy.Integer(0)), (sympy.true, free_fall_speed)),

@@ -73,7 +73,7 @@ The sole is rigid and the impact is central: what a strike low on the face loses
 
 import sympy
 
-from golfphys.derivations.writer import derived, real, symbol, vector
+from golfphys.derivations.writer import components, derived, real, symbol, vector
 
 velocity, spin, normal = map(vector, ("velocity", "spin", "normal"))
 restitution, friction = symbol("restitution friction")
@@ -111,14 +111,11 @@ impact_definitions = (
 )
 
 
-MOTION = [f"{kind}_{axis}" for kind in ("velocity", "spin") for axis in "xyz"]
-
-
 def motion_after(tangential: sympy.Matrix) -> dict[str, sympy.Expr]:
     """Return the ball's motion after normal impulse `push` and the tangential impulse given, both over its mass."""
     velocity_after = velocity + push * normal + tangential
     spin_after = spin - normal.cross(tangential) / (inertia * radius)
-    return dict(zip(MOTION, [*velocity_after, *spin_after], strict=True))
+    return components(velocity=velocity_after, spin=spin_after)
 
 
 # --- the face ---------------------------------------------------------------------------------------------------------
@@ -149,7 +146,7 @@ cos, sin = sympy.cos(slope_across), sympy.sin(slope_across)
 across = sympy.Matrix([[1, 0, 0], [0, cos, sin], [0, -sin, cos]])
 cos, sin = sympy.cos(slope_along), sympy.sin(slope_along)
 uphill = sympy.Matrix([[cos, 0, -sin], [0, 1, 0], [sin, 0, cos]])
-levelled = [*(uphill * across * velocity), *(uphill * across * spin)]
+levelled = components(velocity=uphill * across * velocity, spin=uphill * across * spin)
 
 # --- the sole ---------------------------------------------------------------------------------------------------------
 bounce_angle, effective_bounce, sole_width = symbol("bounce_angle effective_bounce sole_width")
@@ -187,7 +184,6 @@ speed_kept = sympy.dsolve(
 # contact of the edge with the ball
 width, below, above = real("width below above")
 contact_there = ball_height + radius * (1 - normal[2])
-struck = ("struck_x", "struck_y", "struck_z")
 
 FORMULAS = derived(
     """
@@ -216,16 +212,10 @@ speed_kept_of_ploughed | Head speed that is left after ploughing, over that befo
 """,
     {
         "ploughed": {"edge_height": (-0.012, 0.004)},
-        "struck_normal": {
-            **{"normal_x": (0.3, 0.7), "normal_y": (-0.1, 0.1), "normal_z": (0.4, 0.8)},
-            **{"edge_height": (-0.005, 0.03)},
-        },
+        "struck_normal": components(normal=((0.3, 0.7), (-0.1, 0.1), (0.4, 0.8))) | {"edge_height": (-0.005, 0.03)},
     },
     impact=(
-        (
-            *(*velocity, *spin, *normal, restitution, friction),
-            *(tangential_restitution, mass_ratio, radius, inertia),
-        ),
+        (*velocity, *spin, *normal, restitution, friction, tangential_restitution, mass_ratio, radius, inertia),
         impact_definitions,
         (
             (grip * slip_speed <= friction * push, motion_after(-grip * slip)),
@@ -236,10 +226,7 @@ speed_kept_of_ploughed | Head speed that is left after ploughing, over that befo
         (restitution, friction, tangential_restitution, mass_ratio, inertia),
         friction * (1 + restitution) / (1 + mass_ratio) / grip_share,
     ),
-    face_normal=(
-        (loft, shaft_lean, face_opening, lie_angle),
-        dict(zip(("normal_x", "normal_y", "normal_z"), map(sympy.simplify, face), strict=True)),
-    ),
+    face_normal=((loft, shaft_lean, face_opening, lie_angle), components(normal=map(sympy.simplify, face))),
     plane_strike=(
         (
             *(speed, attack, delivered_loft, restitution, friction),
@@ -257,7 +244,7 @@ speed_kept_of_ploughed | Head speed that is left after ploughing, over that befo
         },
     ),
     spin_to_speed=((delivered_loft, launch_angle, inertia), sympy.sin(delivered_loft - launch_angle) / inertia),
-    off_slope=((*velocity, *spin, slope_along, slope_across), dict(zip(MOTION, levelled, strict=True))),
+    off_slope=((*velocity, *spin, slope_along, slope_across), levelled),
     bounce_left=((bounce_angle, shaft_lean, face_opening, lie_angle), bounce_there),
     low_point_of_attack=(
         (attack, arc_radius),
@@ -295,8 +282,8 @@ speed_kept_of_ploughed | Head speed that is left after ploughing, over that befo
             (width, sympy.sqrt((1 - rise**2) / (normal[0] ** 2 + normal[1] ** 2))),
         ),
         (
-            (edge_height <= contact_there, dict(zip(struck, normal, strict=True))),
-            (sympy.true, dict(zip(struck, (width * normal[0], width * normal[1], rise), strict=True))),
+            (edge_height <= contact_there, components(struck=normal)),
+            (sympy.true, components(struck=(width * normal[0], width * normal[1], rise))),
         ),
     ),
     low_point_window=(

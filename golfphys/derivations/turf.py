@@ -60,7 +60,7 @@ from typing import Any
 import sympy
 
 from golfphys.derivations import plane
-from golfphys.derivations.writer import derived, real, symbol, vector
+from golfphys.derivations.writer import components, derived, real, symbol, vector
 
 velocity, normal = vector("velocity"), vector("normal")
 velocity_x, velocity_y, _ = velocity
@@ -236,7 +236,6 @@ linear_definitions = (
 )
 linear_velocity = scale * (take_off * normal + along_after)
 linear_spin = scale * normal.cross(rim_after) / radius + twist * normal
-motion_names = [f"velocity_{axis}" for axis in "xyz"] + [f"spin_{axis}" for axis in "xyz"]
 
 FORMULAS = derived(
     """
@@ -274,7 +273,7 @@ skid_rates | Deceleration (m/s^2) of a ball skidding forward, and rate (m/s^2) a
             (slant, ground_speed / (speed_there + down_speed)),
             (lean, half_tangent.subs({total_speed: speed_there, angle: angle_of(slant), approach_speed: down_speed})),
         ),
-        dict(zip(("normal_x", "normal_y", "normal_z"), tilted, strict=True)),
+        components(normal=tilted),
     ),
     linear_bounce=(
         (
@@ -282,7 +281,7 @@ skid_rates | Deceleration (m/s^2) of a ball skidding forward, and rate (m/s^2) a
             *(speed_kept, speed_from_spin, spin_from_speed, spin_kept, radius, inertia),
         ),
         linear_definitions,
-        dict(zip(motion_names, [*linear_velocity, *linear_spin], strict=True)),
+        components(velocity=linear_velocity, spin=linear_spin),
     ),
     landing_departure=(
         (*velocity, *normal, patch, kept_by_angle, kept_by_speed, usual_angle, usual_speed, dent_speed),
@@ -296,7 +295,7 @@ skid_rates | Deceleration (m/s^2) of a ball skidding forward, and rate (m/s^2) a
     kept_motion=(
         (*velocity, *spin, *normal, kept),
         ((rise, velocity.dot(normal)), *zip(along_ground, velocity - rise * normal, strict=True)),
-        dict(zip(motion_names, [*(rise * normal + kept * along_ground), *(kept * spin)], strict=True)),
+        components(velocity=rise * normal + kept * along_ground, spin=kept * spin),
     ),
     hop_speed=(
         (approach_speed, hop_loss, gravity),

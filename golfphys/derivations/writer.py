@@ -37,6 +37,11 @@ def vector(name: str, of: Callable[[str], Any] = symbol) -> sympy.Matrix:
     return sympy.Matrix(of(" ".join(f"{name}_{axis}" for axis in "xyz")))
 
 
+def components(**vectors: Any) -> dict[str, sympy.Expr]:
+    """Return vectors as named results: ``normal=n`` as ``normal_x`` and so on."""
+    return {f"{name}_{axis}": one for name, vector in vectors.items() for axis, one in zip("xyz", vector, strict=True)}
+
+
 FORMULAS_FOLDER = Path(__file__).parent.parent / "formulas"
 
 

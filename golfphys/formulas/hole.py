@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/hole.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 7fa57c4587d78caf.
+sympy 1.14.0, derivation sha256 9b37293ea563227c.
 Write anew with ``python -m golfphys.derivations``.
 """
 

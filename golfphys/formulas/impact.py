@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/impact.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 5c9bd407da676e10.
+sympy 1.14.0, derivation sha256 bce265989fcc661b.
 Write anew with ``python -m golfphys.derivations``.
 """
 

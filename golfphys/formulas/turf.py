@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/turf.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 668c95ecc01a2acc.
+sympy 1.14.0, derivation sha256 b1d799fca3e6d9c8.
 Write anew with ``python -m golfphys.derivations``.
 """
 

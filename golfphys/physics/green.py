@@ -278,12 +278,10 @@ class Ground:
             raise ValueError(f"Ground from the green on ends at {ends}; expected each beyond the one before")
 
     @property
-    def pieces(self) -> tuple[tuple[Any, Strip | None], ...]:
-        """Where each piece of ground starts, m along the ground, and its strip; None for the green."""
-        starts = [0.0, *(strip.until for strip in self.strips)]
-        before: tuple[tuple[Any, Strip | None], ...] = tuple(zip(starts, (*self.strips, None), strict=True))
-        after = (self.back, *(strip.until for strip in self.behind))
-        return (*before, *zip(after, self.behind, strict=False))
+    def pieces(self) -> tuple[tuple[Any, Strip], ...]:
+        """Where each piece of ground starts, m along the ground, and its strip; the green's has nothing of its own."""
+        starts = (0.0, *(strip.until for strip in self.strips), self.back, *(strip.until for strip in self.behind))
+        return tuple(zip(starts, (*self.strips, Strip(until=0.0), *self.behind), strict=False))
 
     @property
     def edge(self) -> Any:

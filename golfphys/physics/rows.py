@@ -139,12 +139,11 @@ def ground_rows(ground: Green | Ground, shape: tuple[int, ...] = ()) -> tuple[Fl
     for column, value in enumerate(hole_row(ground.hole), HOLE_X):
         frames[:, column] = flat(value)
     rows = np.zeros((len(frames), len(ground.pieces), STRIP_COLUMNS))
-    sloping = [None if strip is None or ground.surface is not None else strip.grade for _, strip in ground.pieces]
+    sloping = [None if ground.surface is not None else strip.grade for _, strip in ground.pieces]
     slopes = [None if slope is None else flat(slope) for slope in sloping]
     place_strips(rows, [flat(start) for start, _ in ground.pieces], slopes, grade, fall_direction)
     for number, (_, strip) in enumerate(ground.pieces):
-        resistance = strip.resistance if strip is not None and strip.resistance is not None else green.resistance
-        turf = strip.turf if strip is not None and strip.turf is not None else green.turf
+        resistance, turf = strip.resistance or green.resistance, strip.turf or green.turf
         values = (*(getattr(resistance, name) for name in TERMS), *turf_row(turf))
         for column, value in enumerate(values, RESISTANCE):
             rows[:, number, column] = flat(value)
