@@ -64,7 +64,7 @@ def compare_bounces(fits: Mapping[str, Any]) -> Comparison:
         verdict = f"The sheets prefer the {table.index[0]} law: it predicts what is left out clearly better."
     else:
         verdict = (
-            "The sheets do not prefer a law: the difference is within its noise. Either will do for chips like these; "
+            "The sheets do not prefer a law: the difference is within its noise. Either predicts what they hold; "
             "the rigid law is the one whose numbers can be compared with published ones."
         )
     return Comparison(table=table, verdict=verdict, fits=fits)

@@ -281,7 +281,7 @@ def plot_drops(fit: CourseFit, *, ax: Axes | None = None) -> Axes:
     landing = np.sqrt(2 * GRAVITY * drops.height)
     seen, heard = np.sqrt(drops.rebound / drops.height), GRAVITY * drops.first / (2 * landing)
     ax.axvspan(4.0, 9.0, color=style.OKABE_ITO["yellow"], alpha=0.18, label="chips land with 4 to 9 m/s")
-    ax.fill_between(speeds, low, high, color=style.CYCLE[0], alpha=0.2, label="its 90 % band")
+    ax.fill_between(speeds, low, high, color=style.CYCLE[0], alpha=0.2, label="90 % band of the law")
     ax.plot(speeds, law, color=style.CYCLE[0], label="fitted law, grass included")
     ax.plot(landing, seen, "o", color=style.CYCLE[1], label="drops by rebound height")
     ax.plot(landing, heard, "s", color=style.CYCLE[2], label="drops by sound")
