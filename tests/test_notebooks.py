@@ -85,7 +85,9 @@ def test_the_pages_of_a_course_run_on_any_course_and_show_its_markup_as_text(tmp
         sheet = folder / f"{kind}.csv"
         sheet.write_text(re.sub(r",note$", f",note,{MARKUP}", sheet.read_text(), flags=re.MULTILINE))
         append_rows(sheet, added, kind=kind)
-    (home / "settings.json").write_text(json.dumps({"course": "marked", "units": "feet"}), encoding="utf-8")
+    (home / "settings.json").write_text(
+        json.dumps({"course": "marked", "player": MARKUP, "units": "feet"}), encoding="utf-8"
+    )
     (home / "fits").symlink_to(shared_fits)
     cells = [cell for path in pages.NOTEBOOKS for cell in pages.code_cells(read(path)) if "chosen" in path.read_text()]
     whole = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(cell.source) for cell in cells])
