@@ -197,9 +197,11 @@ class Fitted:
 PLAYED = 250
 """Chips of a log that tell where its reference is taken, and from which on fewer draws are."""
 
-LONG, ROUNDS, LITTLE = 500, 12, 0.3
-"""Chips of a log from which on those `PLAYED` find about where its mode is, before all of them do; the most rounds that
-either takes, and what of the log density is not worth another: weights make up for it."""
+LONG, ROUNDS = 500, 12
+"""Chips of a log from which on those `PLAYED` find its mode, before all of them do, and the most rounds of a search."""
+
+LITTLE = 0.1
+"""What of the log density is not worth another round: weights make up for it, and evidence is known no better."""
 
 
 def build_course(seen: Observed, settings: Settings) -> CourseModel:
@@ -336,8 +338,7 @@ def course_mode(course: CourseModel) -> Mode:
     """Return the mode; where chips were settled the search sets out near it."""
     if course.chip_model is None:
         return find_mode(course.model)
-    long: dict[str, Any] = {"rounds": ROUNDS, "little": LITTLE} if len(course.chip_model.chips) > LONG else {}
-    return find_mode(course.model, widened=(1.0,), **long)
+    return find_mode(course.model, rounds=ROUNDS, widened=(1.0,), little=LITTLE)
 
 
 SLIPPING = (1.0, 0.7, 0.5)

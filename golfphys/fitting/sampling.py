@@ -52,12 +52,13 @@ MORE, SOON = 25, 10
 # of what is left of such draws that must do for the whole
 POOLED, LEFT = 2, 0.7
 LED = 0.2  # share of the draws of the first parameters that must be left by what all else says of them
-# Independent draws that a fit should be worth: ends of intervals are then known to a twentieth of an sd
+# Independent draws that a fit of rolls should be worth: ends of intervals are then known to a twentieth of an sd
 ENOUGH = 2000.0
 # Share of the draws of `STAGES` below which a log is so long, and draws so dear, that fewer must do: ends of
 # intervals are then known to a ninth of an sd
 HALF, ENOUGH_OF_LONG = 0.5, 400.0
-WORTH = 0.3  # the same as a share of the draws of `STAGES`, for long logs that are given fewer of them
+# The same as a share of the draws of `STAGES`, of which long logs have fewer; and where rolls are drawn by themselves
+WORTH, WORTH_BESIDE = 0.3, 0.25
 
 
 def make_draws(
@@ -72,7 +73,8 @@ def make_draws(
     if model.first is not None and not by_spot:
         rolls = find_mode(model.first)
         pool, adapt = _by_itself(rolls, LEADING, generator, tuple(POOLED * size for size in STAGES))
-        least = ENOUGH_OF_LONG if adapt else LED * pool.effective
+        # proposals that adapt draw from what is left, and find more of it as they learn
+        least = ENOUGH_OF_LONG / 2 if adapt else LED * pool.effective
         alone = Alone(pool, rolls.point, rolls.joint_covariance, np.flatnonzero(~model.first.outer), least)
         found = adapted(model, (mode.point, mode.joint_covariance), alone, generator, stages)
     else:
@@ -303,7 +305,8 @@ def _staged(
     found: list[Array] = []
     logs: list[Array] = []
     densities: list[list[Array]] = []
-    enough = ENOUGH_OF_LONG if sum(stages) < HALF * sum(STAGES) else WORTH * sum(stages)
+    share = WORTH_BESIDE if order.first else WORTH
+    enough = ENOUGH_OF_LONG if sum(stages) < HALF * sum(STAGES) else share * sum(stages)
     last = Weighted(base, np.full(len(base), 1.0 / len(base)), math.inf, 0.0)
     sizes = (stages[0], *[stages[0] // 2] * (len(given) - 1), *stages[1:])
     for number, size in enumerate((*sizes, *[max(stages[-1] // 2, min(stages))] * MORE)):
