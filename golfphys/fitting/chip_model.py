@@ -89,7 +89,8 @@ class ChipModel:
 
     def carry_bias(self, natural: Array) -> Array:
         """Return by how much of its aim each chip lands beyond it on average."""
-        return np.asarray(self.get(natural, "carry_bias") + self.of_each(natural, "option_carry", "option"))
+        departs = self.of_each(natural, "lie_carry", "lie") + self.of_each(natural, "option_carry", "option")
+        return np.asarray(self.get(natural, "carry_bias") + departs)
 
     def world(self, natural: Array) -> World:
         """Return what decides on the chips, at parameter values of shape (..., P)."""

@@ -199,6 +199,12 @@ def _few(fit: Fitted, chips: Chips) -> Iterator[str]:
     if abs(mean) >= max(2 * sd, 0.02):
         way = "long" if mean > 0 else "short"
         yield f"Chips land {100 * abs(mean):.0f} % {way} of the aim on average: that is a habit, not scatter."
+    beyond = {lie: fit.posterior.column("lie_carry", lie) for lie in chips.lies}
+    for lie in beyond if len(beyond) > 1 else ():
+        others = np.mean([beyond[other] for other in beyond if other != lie], axis=0)
+        mean, sd = moments(beyond[lie] - others, fit.posterior.weights)
+        if mean <= -max(2 * sd, 0.02):
+            yield f"From {lie} chips land {-100 * mean:.0f} % shorter of the aim than others: a habit."
 
 
 def patterns(fit: Fitted, residuals: pd.DataFrame) -> list[str]:

@@ -37,7 +37,10 @@ OF_PLAYER = {
 }
 """Parameters of the player by the rows that show them, and their units there."""
 
-OF_A_LIE = {"friction": "face_friction", "spin_factor": "spin_factor", "cushion": "cushion"}
+OF_A_LIE = {
+    **{"friction": "face_friction", "spin_factor": "spin_factor", "cushion": "cushion"},
+    "carry_beside_usual": "lie_carry",
+}
 """The same of a lie."""
 
 

@@ -36,8 +36,8 @@ VISIT = 0.5
 at every visit alike. With none, five visits of players in worlds of other laws made a false delivery certain, and with
 it mis-hits (judged; seen in `tests/studies/coverage_worlds.py`)."""
 
-SWING = ("attack", "shaft_lean", "edge_aim", "start_direction", "carry_bias", "loft_error")
-"""What makes her swing, and not its errors, whatever the club."""
+SWING = ("attack", "shaft_lean", "edge_aim", "start_direction", "carry_bias", "lie_carry", "loft_error")
+"""What makes her swing, and not its errors."""
 
 CHANGED = 3.0
 """Standard deviations from which a parameter of hers has changed; about twenty are looked at."""

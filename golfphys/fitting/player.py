@@ -70,6 +70,7 @@ class PlayerPriors:
     lean_spread: float = math.radians(4.0)
     start_spread: float = math.radians(2.0)  # mean start direction, about zero
     bias_spread: float = 0.06  # mean error of the carry over its aim, about zero
+    lie_bias_spread: float = 0.06  # how that of one lie departs from it (judged, no source)
     loft_spread: float = math.radians(1.0)  # true loft about the one it is taken to have (practice: makers differ)
     # Logarithms of friction, cushion and spin factor about those of the lie's name; unknown names get twice as much.
     friction_spread: float = 0.35
@@ -131,6 +132,7 @@ def player_parameters(
         known, wider = (ANY_LIE, 2.0) if lie is None else (lie, 1.0)
         found.append(positive("face_friction", max(known.friction, 0.02), wider * priors.friction_spread, of=of))
         found.append(positive("spin_factor", 1.0, wider * priors.spin_spread, of=of))
+        found.append(real("lie_carry", 0.0, wider * priors.lie_bias_spread, of=of))
         if known.cushion > 0:
             found.append(positive("cushion", known.cushion, wider * priors.cushion_spread, of=of))
     for of in clubs:

@@ -262,10 +262,12 @@ def plan_draws(fit: Fitted, spot: str, drawn: Sample, seed: Seed, around: Mappin
     }
     # without a log these are the priors of the fit, in step with what a log would say of them
     logged_chips = fit.seen.chips is not None
-    habits: dict[str, Any] = {
-        name: (float(column(habit).mean()), float(column(habit).std())) if logged_chips else (0.0, 0.0)
-        for name, habit in (("carry_habit", "carry_bias"), ("start_habit", "start_direction"))
-    }
+    habits: dict[str, Any] = {"carry_habit": {}}
+    if logged_chips:
+        for lie in dict.fromkeys((*settings.lies, *fit.seen.lies)):
+            beyond = column("carry_bias") + column("lie_carry", lie)
+            habits["carry_habit"][lie] = float(beyond.mean()), float(beyond.std())
+        habits["start_habit"] = float(column("start_direction").mean()), float(column("start_direction").std())
     beside = {name: _grass(one.posterior.draws(n, seed), one, prior.around[name]) for name, one in around.items()}
     air: dict[str, Any] = {name: column(name) for name in ("drag_scale", "lift_scale")}
     return replace(
