@@ -13,6 +13,7 @@ from golfphys.core.names import Array
 from golfphys.fitting.chip_density import MisHitTolerant
 from golfphys.fitting.chips import HANG, HOP, HOP_TIME, STRUCK, Chips
 from golfphys.fitting.course_model import Fitted
+from golfphys.fitting.player import carry_habit
 from golfphys.fitting.results import moments
 from golfphys.fitting.rollout_cautions import OUTLIER, counted
 from golfphys.fitting.turf import GRAVITY
@@ -195,14 +196,13 @@ def _few(fit: Fitted, chips: Chips) -> Iterator[str]:
     if hops < FEW_HOPS and not fit.posterior.narrowed("turf", "friction"):
         seen = counted(hops, "first hop").capitalize()
         yield f"{seen} seen: how the turf grips a landing is known from the run-out alone."
-    mean, sd = moments(fit.posterior.column("carry_bias"), fit.posterior.weights)
+    mean, sd = moments(carry_habit(fit.posterior, chips.lies), fit.posterior.weights)
     if abs(mean) >= max(2 * sd, 0.02):
         way = "long" if mean > 0 else "short"
         yield f"Chips land {100 * abs(mean):.0f} % {way} of the aim on average: that is a habit, not scatter."
-    beyond = {lie: fit.posterior.column("lie_carry", lie) for lie in chips.lies}
-    for lie in beyond if len(beyond) > 1 else ():
-        others = np.mean([beyond[other] for other in beyond if other != lie], axis=0)
-        mean, sd = moments(beyond[lie] - others, fit.posterior.weights)
+    for lie in chips.lies if len(chips.lies) > 1 else ():
+        others = carry_habit(fit.posterior, [other for other in chips.lies if other != lie])
+        mean, sd = moments(carry_habit(fit.posterior, [lie]) - others, fit.posterior.weights)
         if mean <= -max(2 * sd, 0.02):
             yield f"From {lie} chips land {-100 * mean:.0f} % shorter of the aim than others: a habit."
 

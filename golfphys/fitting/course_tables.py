@@ -1,7 +1,7 @@
 """A course fit as tables and text."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import partial
 from typing import Any
 
@@ -13,8 +13,8 @@ from golfphys.core import constants
 from golfphys.core.names import Key
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.course_model import Fitted
-from golfphys.fitting.player import USUAL, USUAL_CARRY
-from golfphys.fitting.results import Interval, estimates_frame, scalar_interval, scale_interval
+from golfphys.fitting.player import USUAL, USUAL_CARRY, carry_habit
+from golfphys.fitting.results import Interval, estimates_frame, moments, scalar_interval, scale_interval
 from golfphys.fitting.rollout_model import Rows, rolling_rows
 
 Each = Iterator[tuple[tuple[str, str], Interval]]
@@ -33,14 +33,11 @@ OF_PLAYER = {
     },
     "speed_error_pct": ("speed_error", PERCENT),
     **{f"{name}_mm": (name, MILLIMETRES) for name in ("low_point_error", "height_error")},
-    **{name: (name, {}) for name in ("edge_aim", "carry_bias", "between_clubs")},
+    **{name: (name, {}) for name in ("edge_aim", "between_clubs")},
 }
 """Parameters of the player by the rows that show them, and their units there."""
 
-OF_A_LIE = {
-    **{"friction": "face_friction", "spin_factor": "spin_factor", "cushion": "cushion"},
-    "carry_beside_usual": "lie_carry",
-}
+OF_A_LIE = {"friction": "face_friction", "spin_factor": "spin_factor", "cushion": "cushion"}
 """The same of a lie."""
 
 
@@ -82,11 +79,13 @@ def _player_rows(fit: Fitted) -> Each:
     assert chips is not None
     for name, (parameter, unit) in OF_PLAYER.items():
         yield ("player", name), _row(fit, parameter, **unit)
+    yield ("player", "carry_bias"), _carry_bias(fit, chips.lies)
     yield ("player", "mis_hit_share"), _mis_hits(fit, np.ones(len(chips), bool))
     for lie in chips.lies:
         for name, parameter in OF_A_LIE.items():
             if fit.posterior.model.names.has(parameter, lie):
                 yield (f"lie {lie}", name), _row(fit, parameter, lie)
+        yield (f"lie {lie}", "carry_bias"), _carry_bias(fit, [lie])
         known = fit.settings.lies.get(lie)
         if known is not None and (known.speed_error or known.face_error):
             yield (f"lie {lie}", "unevenness"), _row(fit, "unevenness")
@@ -105,6 +104,14 @@ def _player_rows(fit: Fitted) -> Each:
     yield ("turf", "local_slope_pct"), _row(fit, "local_slope", **PERCENT)
     for name in ("drag_scale", "lift_scale"):
         yield ("air", name), _row(fit, name)
+
+
+def _carry_bias(fit: Fitted, lies: Sequence[str]) -> Interval:
+    """How far she lands beyond her aim from lies: what they share and how each departs are only told together."""
+    source, habit = fit.posterior, carry_habit(fit.posterior, lies)
+    common, own = (source.model.parameter(*key).spread for key in (("carry_bias", ""), ("lie_carry", lies[0])))
+    informed = moments(habit, source.weights)[1] < 0.6 * math.hypot(common, own / math.sqrt(len(lies)))
+    return scalar_interval(habit, source.weights, "1", informed)
 
 
 def _option_rows(fit: Fitted) -> Each:

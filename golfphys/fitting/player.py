@@ -207,6 +207,11 @@ def player_of(name: str, delivery: Mapping[str, Any], errors: Mapping[str, Mappi
     return Player(name=name, delivery=own, errors=by_club.pop(""), by_club=by_club)
 
 
+def carry_habit(drawn: Any, lies: Iterable[str]) -> Array:
+    """How far she lands beyond her aim on average, over the carry, from these lies alike, on draws (N,)."""
+    return np.asarray(drawn.column("carry_bias") + np.mean([drawn.column("lie_carry", lie) for lie in lies], axis=0))
+
+
 def between_levels(name: str) -> tuple[float, float]:
     """Return median and spread of the logarithm for an error of a player of whose level nothing is known.
 

@@ -21,7 +21,15 @@ from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, RES
 from golfphys.fitting.course_model import Fitted, Settings
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.past import with_past
-from golfphys.fitting.player import MOST, error_draws, option_draws, player_of, player_parameters, prior_correlation
+from golfphys.fitting.player import (
+    MOST,
+    carry_habit,
+    error_draws,
+    option_draws,
+    player_of,
+    player_parameters,
+    prior_correlation,
+)
 from golfphys.fitting.results import Seed, scalar_interval
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.strikes import Shift, departure, exact_errors
@@ -54,6 +62,8 @@ def completed(
         wanted += _spot(spot, settings.priors)
     names, natural = fitted.names, fitted.natural
     missing = [one for one in wanted if not names.has(*one.key)]
+    # drawn last: how many lies there are moves nothing else that is drawn
+    missing.sort(key=lambda one: one.name == "lie_carry")
     lacking = [one.key for one in missing]
     root = np.linalg.cholesky(prior_correlation(lacking))
     chance = dict(zip(lacking, root @ generator.standard_normal((len(lacking), len(natural))), strict=True))
@@ -265,7 +275,7 @@ def plan_draws(fit: Fitted, spot: str, drawn: Sample, seed: Seed, around: Mappin
     habits: dict[str, Any] = {"carry_habit": {}}
     if logged_chips:
         for lie in dict.fromkeys((*settings.lies, *fit.seen.lies)):
-            beyond = column("carry_bias") + column("lie_carry", lie)
+            beyond = carry_habit(drawn, [lie])
             habits["carry_habit"][lie] = float(beyond.mean()), float(beyond.std())
         habits["start_habit"] = float(column("start_direction").mean()), float(column("start_direction").std())
     beside = {name: _grass(one.posterior.draws(n, seed), one, prior.around[name]) for name, one in around.items()}
