@@ -97,7 +97,8 @@ def test_weighted_draws_and_chain_find_a_bent_posterior():
     source = posterior(model_of(evaluate, {"first": (0.0, 1.0), "second": (0.0, 1.0)}), seed=1)
     assert source.method == "weighted"
     np.testing.assert_allclose(quantile(source.column("first"), source.weights, shares), exact, atol=0.06)
-    chain, short = (source.chained(steps=steps, seed=2) for steps in (4000, 40))
+    # so long that the tolerance below is four standard errors of the chain: what it draws hangs on the processor
+    chain, short = (source.chained(steps=steps, seed=2) for steps in (12_000, 40))
     assert chain.diagnostics.trusted
     assert "mixed well" in str(chain.diagnostics)
     np.testing.assert_allclose(quantile(chain.column("first"), chain.weights, shares), exact, atol=0.08)
