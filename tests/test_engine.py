@@ -295,9 +295,8 @@ def test_a_landing_keeps_what_its_patch_its_angle_and_its_speed_say(turf: Turf |
 
 def test_a_surveyed_plane_plays_as_that_plane() -> None:
     grade, fall = 0.02, 0.7
-    x, y = np.linspace(-10, 30, 9), np.linspace(-20, 20, 8)
-    heights = -grade * (np.cos(fall) * x[:, None] + np.sin(fall) * y[None, :])
-    survey = Surface.from_grid(x, y, heights)
+    x, y = (axis.ravel() for axis in np.meshgrid(np.linspace(-10, 30, 9), np.linspace(-20, 20, 8)))
+    survey = Surface.from_points(x, y, -grade * (np.cos(fall) * x + np.sin(fall) * y))
     turned = 0.4
     green = Green.from_stimp(10.0)
     ground = Ground(green=green, surface=survey.along(2.0, -1.0, turned))

@@ -40,8 +40,7 @@ def on_survey(place):
         return None
     x, y, heading_deg = map(float, place.split())
     points = pd.read_csv(ROOT / "data" / "demo" / "survey.csv", comment="#")
-    grid = points.pivot_table(index="x_m", columns="y_m", values="height_mm") / 1000
-    ground = Surface.from_grid(grid.index, grid.columns, grid.to_numpy(), height_sd=0.005)
+    ground = Surface.from_points(points["x_m"], points["y_m"], points["height_mm"] / 1000, height_sd=0.005)
     return ground.along(x, y, math.radians(heading_deg))
 
 

@@ -48,8 +48,8 @@ LOW = CourseTruth(greens={"low": GREEN})
 STEEP = CourseTruth(greens={"low": Green(resistance=Resistance(constant=0.05), grade=0.06)})
 ELSEWHERE = FilmedRoll(name="a", spot="b", kind="ramp", heading=0.0, speed=1.0)
 HERE = (Station(spot="low", heading=0.0),)
-LINES, FLAT = np.linspace(0.0, 8.0, 17), np.zeros((17, 13))
-GROUND = Surface.from_grid(range(5), range(5), np.zeros((5, 5)))
+CORNERS = [0, 4, 0, 4], [0, 0, 4, 4]
+GROUND = Surface.from_points(*CORNERS, np.zeros(4))
 GRAINED = Resistance(constant=0.08, grain=0.2)
 WEDGE = BAG["sand wedge"]
 
@@ -119,13 +119,11 @@ REFUSED: dict[str, Callable[[], Any]] = {
     "expected a positive distance": lambda: Green.from_stimp([8.0, 0.0]),
     "overshoot is 2": lambda: AngleDistanceModel(overshoot=2),
     # surveys, aims
-    "at least four increasing grid lines": lambda: Surface.from_grid([0, 1, 2], LINES[:13], np.zeros((3, 13))),
-    r"heights have shape \(13, 17\); expected \(17, 13\)": lambda: Surface.from_grid(LINES, LINES[:13], FLAT.T),
-    "heights: 221 are not numbers": lambda: Surface.from_grid(LINES, LINES[:13], FLAT + math.nan),
+    "heights: 4 are not numbers": lambda: Surface.from_points(*CORNERS, np.full(4, math.nan)),
     "lie on one line": lambda: Surface.from_points([0, 1, 2, 3], [0, 1, 2, 3], [0, 0, 0, 0]),
     "at least four": lambda: Surface.from_points([0, 1, 0], [0, 0, 1], [0, 0, 0]),
     "same x and y": lambda: Surface.from_points([0, 1, 0, 1, 1], [0, 0, 1, 1, 1], np.zeros(5)),
-    "height_sd is -1.0": lambda: Surface.from_grid(LINES, LINES[:13], FLAT, height_sd=-1.0),
+    "height_sd is -1.0": lambda: Surface.from_points(*CORNERS, np.zeros(4), height_sd=-1.0),
     "is the start": lambda: aim_and_pace(0.0, 0.0, 0.08),
     "arrival_speed is -1": lambda: aim_and_pace(1.0, 0.0, 0.08, arrival_speed=-1),
     "both a grade and a surface": lambda: aim_and_pace(1.0, 0.0, 0.08, 0.01, surface=GROUND),

@@ -13,7 +13,14 @@ from reference_chip import rolled
 from golfphys import Resistance, Status, Surface, aim_and_pace, path_on, roll
 
 Ends = namedtuple("Ends", ("x", "y", "time", "status"))
-X, Y = np.linspace(0.0, 8.0, 17), np.linspace(0.0, 6.0, 13)
+
+
+def rows(*lines: np.ndarray) -> list[np.ndarray]:
+    """Return x and y of the points of a grid."""
+    return [axis.ravel() for axis in np.meshgrid(*lines, indexing="ij")]
+
+
+X, Y = rows(np.linspace(0.0, 8.0, 17), np.linspace(0.0, 6.0, 13))
 
 
 def bowl(x: np.ndarray, y: np.ndarray) -> np.ndarray:
@@ -41,11 +48,8 @@ def roll_on(ground: Surface, x, y, speed, heading, law) -> Ends:
 @pytest.mark.parametrize("kind", ["grid", "points"])
 @pytest.mark.parametrize("sd", [0.0, 0.003])
 def test_a_plane_is_recovered_exactly(kind: str, sd: float) -> None:
-    if kind == "grid":
-        ground = Surface.from_grid(X, Y, 1.0 + 0.02 * X[:, None] - 0.015 * Y, height_sd=sd)
-    else:
-        x, y = scattered(40, 1)
-        ground = Surface.from_points(x, y, 1.0 + 0.02 * x - 0.015 * y, height_sd=sd)
+    x, y = (X, Y) if kind == "grid" else scattered(40, 1)
+    ground = Surface.from_points(x, y, 1.0 + 0.02 * x - 0.015 * y, height_sd=sd)
     for place in ((1.0, 1.0), (4.3, 2.2), (7.0, 5.0)):
         assert ground.grade(*place) == pytest.approx((0.02, -0.015), abs=1e-10)
         assert ground.height(*place) == pytest.approx(1.0 + 0.02 * place[0] - 0.015 * place[1], abs=1e-10)
@@ -58,8 +62,8 @@ def test_a_plane_is_recovered_exactly(kind: str, sd: float) -> None:
 
 
 def test_rolling_agrees_with_an_ode_solver_on_the_same_ground(external_check: ExternalCheck) -> None:
-    fine_x, fine_y = np.linspace(0, 8, 161), np.linspace(0, 6, 121)
-    ground = Surface.from_grid(fine_x, fine_y, bowl(fine_x[:, None], fine_y))
+    x, y = rows(np.linspace(0, 8, 161), np.linspace(0, 6, 121))
+    ground = Surface.from_points(x, y, bowl(x, y))
     rng = np.random.default_rng(4)
     start_x, start_y = rng.uniform(1.5, 6.5, 25), rng.uniform(1.5, 4.5, 25)
     speed, heading = rng.uniform(0.4, 1.5, 25), rng.uniform(-3, 3, 25)
@@ -77,15 +81,9 @@ def test_rolling_agrees_with_an_ode_solver_on_the_same_ground(external_check: Ex
 @pytest.mark.parametrize("kind", ["grid", "points"])
 def test_smoothing_is_to_the_stated_error(kind: str) -> None:
     rng, sd = np.random.default_rng(6), 0.004
-    x, y = (axis.ravel() for axis in np.meshgrid(X, Y, indexing="ij")) if kind == "grid" else scattered(220, 7)
+    x, y = (X, Y) if kind == "grid" else scattered(220, 7)
     heights = bowl(x, y) + rng.normal(0, sd, x.size)
-
-    def ground(**more: float) -> Surface:
-        if kind == "grid":
-            return Surface.from_grid(X, Y, heights.reshape(X.size, Y.size), **more)
-        return Surface.from_points(x, y, heights, **more)
-
-    smooth, rough = ground(height_sd=sd), ground()
+    smooth, rough = Surface.from_points(x, y, heights, height_sd=sd), Surface.from_points(x, y, heights)
     assert smooth.residual_sd == pytest.approx(sd, rel=0.05)
     assert rough.residual_sd < 0.2 * sd
     at_x, at_y = np.meshgrid(np.linspace(1, 7, 25), np.linspace(1, 5, 17), indexing="ij")
@@ -96,7 +94,7 @@ def test_smoothing_is_to_the_stated_error(kind: str) -> None:
 
 
 def test_a_ball_that_leaves_the_ground_says_so() -> None:
-    ground = Surface.from_grid(X, Y, np.zeros((X.size, Y.size)))
+    ground = Surface.from_points(X, Y, 0 * X)
     rolls = roll_on(ground, [4.0, 4.0, 9.0], 3.0, [2.5, 1.0, 1.0], 0.0, 0.06)
     np.testing.assert_array_equal(rolls.status, [Status.LEFT_GROUND, Status.STOPPED, Status.LEFT_GROUND])
     assert rolls.x[0] == pytest.approx(8.0, abs=1e-6)
@@ -114,7 +112,7 @@ def test_a_ball_that_leaves_the_ground_says_so() -> None:
 
 def test_a_ball_runs_off_a_ledge_too_steep_to_stop_on() -> None:
     ledge = 0.15 * np.where(X > 3, np.minimum(X - 3, 2.0), 0.0)
-    ground = Surface.from_grid(X, Y, np.tile(-ledge[:, None], (1, Y.size)))
+    ground = Surface.from_points(X, Y, -ledge)
     down, up = roll_on(ground, [2.5, 6.0], 3.0, [1.0, 1.2], [0.0, math.pi], 0.08).x
     assert down > 5.0
     assert up > 4.9
@@ -173,14 +171,14 @@ def test_a_target_where_no_ball_stops_says_so() -> None:
 
 
 def test_on_surveyed_ground_and_with_any_resistance() -> None:
-    x = y = np.linspace(0, 8, 33)
-    ground = Surface.from_grid(x, y, 0.03 * np.sin(x[:, None]) - 0.02 * y + 0.002 * y**2)
+    x, y = rows(np.linspace(0, 8, 33), np.linspace(0, 8, 33))
+    ground = Surface.from_points(x, y, 0.03 * np.sin(x) - 0.02 * y + 0.002 * y**2)
     law = Resistance(constant=0.07, linear=0.008, grain=0.05, grain_direction=1.0)
     aim = aim_and_pace(6.0, 5.0, law, surface=ground, start=(2.0, 2.0))
     assert aim.found, aim.reason
     rest = roll_on(ground, 2.0, 2.0, aim.speed, aim.heading, law)
     assert math.hypot(rest.x - 6.0, rest.y - 5.0) < 4e-4
-    plane = Surface.from_grid(x, y, -0.02 * y * np.ones((33, 1)))
+    plane = Surface.from_points(x, y, -0.02 * y)
     on_plane = aim_and_pace(5.0, 0.0, 0.08, 0.02, math.pi / 2)
     surveyed = aim_and_pace(6.5, 4.0, 0.08, surface=plane, start=(1.5, 4.0))
     assert (surveyed.speed, surveyed.heading) == pytest.approx((on_plane.speed, on_plane.heading), abs=1e-4)

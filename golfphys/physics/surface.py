@@ -8,7 +8,6 @@ along it, the ground's curvature left out. Positions are taken as measured along
 by less than half the square of the slope (0.02 % at 2 %).
 """
 
-from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -29,7 +28,7 @@ _FINE = 61  # points along each side of the grid on which a scattered survey's s
 
 
 class Surface:
-    """Heights of the ground over a surveyed area; make one with `from_grid` or `from_points`.
+    """Heights of the ground over a surveyed area; make one with `from_points`.
 
     Parameters
     ----------
@@ -76,44 +75,13 @@ class Surface:
         return np.asarray(self._spline.ev(*at) + np.sum(np.array(self.slope(*at)) * (to - at), axis=0))
 
     @classmethod
-    def from_grid(cls, x: ArrayLike, y: ArrayLike, heights: ArrayLike, *, height_sd: float = 0.0) -> "Surface":
-        """Make a surface over the rectangle of a grid from heights on it.
-
-        Cubic smoothing spline, its sum of squared residuals held to n height_sd^2. Raises a ValueError if the grid is
-        too small, not increasing, of another shape than the heights, or anything is not a number.
-
-        Parameters
-        ----------
-        x, y : array_like, grid lines in m, increasing, at least four of each
-        heights : array_like, heights in m, shape ``(len(x), len(y))``
-        height_sd : float, standard deviation of a height reading, m; 0 goes through every reading
-
-        Examples
-        --------
-        >>> ground = Surface.from_grid(range(5), range(6), np.add.outer(0.02 * np.arange(5), 0.0 * np.arange(6)))
-        >>> ground.grade(2.0, 3.0)
-        (0.0200..., 0.0...)
-        """
-        along, across = _increasing("x", x), _increasing("y", y)
-        values = np.asarray(heights, dtype=float)
-        if values.shape != (along.size, across.size):
-            raise ValueError(f"heights have shape {values.shape}; expected {(along.size, across.size)}, x by y")
-        _check(height_sd, heights=values)
-        grid_x, grid_y = np.meshgrid(along, across, indexing="ij")
-        bumps = values - _plane(grid_x.ravel(), grid_y.ravel(), values.ravel())(grid_x, grid_y)
-        flat = _rms(bumps) <= max(height_sd, 1e-12)
-        smoothed, allowed = (values - bumps, 0.0) if flat else (values, values.size * height_sd**2)
-        spline = RectBivariateSpline(along, across, smoothed, s=allowed)
-        edges = np.array([[-1, 0, along[0]], [1, 0, -along[-1]], [0, -1, across[0]], [0, 1, -across[-1]]], dtype=float)
-        return cls(spline, edges, _rms(spline(along, across) - values))
-
-    @classmethod
     def from_points(cls, x: ArrayLike, y: ArrayLike, heights: ArrayLike, *, height_sd: float = 0.0) -> "Surface":
-        """Make a surface from heights at scattered survey points, over the area that a string around them encloses.
+        """Make a surface from heights at survey points, over the area that a string around them encloses.
 
         Raises a ValueError if there are too few points, they lie on one line or on each other, or anything is not a
-        number. Thin-plate spline, smoothed until it misses the readings by `height_sd` in the root mean square, then
-        tabulated on a fine grid for a cubic spline.
+        number. Points of a full grid, four lines or more each way, are smoothed by a cubic spline over its lines, the
+        sum of squared residuals held to n height_sd^2; scattered ones by a thin-plate spline, until it misses the
+        readings by `height_sd` in the root mean square, tabulated on a fine grid for a cubic spline.
 
         Parameters
         ----------
@@ -130,14 +98,18 @@ class Surface:
         values = np.asarray(heights, dtype=float).ravel()
         if len(places) != values.size or values.size < 4:
             raise ValueError(f"{len(places)} places and {values.size} heights; expected as many of each, at least four")
-        _check(height_sd, points=places, heights=values)
+        for name, given in (("points", places), ("heights", values)):
+            if not np.all(np.isfinite(given)):
+                raise ValueError(f"{name}: {int(np.sum(~np.isfinite(given)))} are not numbers")
+        if not 0 <= height_sd < np.inf:
+            raise ValueError(f"height_sd is {height_sd!r}; expected metres, not below 0")
         if len(np.unique(places, axis=0)) < len(places):
             raise ValueError("two survey points have the same x and y; keep one, or their mean height")
         try:
             hull = ConvexHull(places)
         except QhullError as error:
             raise ValueError("the survey points lie on one line; expected points that enclose an area") from error
-        spline = _tabulated(_thin_plate(places, values, height_sd), places)
+        spline = _smoothed(places, values, height_sd)
         return cls(spline, hull.equations, _rms(spline.ev(*places.T) - values))
 
     def height(self, x: ArrayLike, y: ArrayLike) -> Any:
@@ -168,56 +140,41 @@ class Surface:
             raise ValueError(f"x={first[0]:g} m, y={first[1]:g} m is off the surveyed ground")
 
 
-def _increasing(name: str, values: ArrayLike) -> Array:
-    lines = np.asarray(values, dtype=float)
-    if lines.ndim != 1 or lines.size < 4 or not np.all(np.diff(lines) > 0):
-        raise ValueError(f"{name} is {values!r}; expected at least four increasing grid lines")
-    return lines
-
-
-def _check(height_sd: float, **given: Array) -> None:
-    for name, values in given.items():
-        if not np.all(np.isfinite(values)):
-            raise ValueError(f"{name}: {int(np.sum(~np.isfinite(values)))} are not numbers")
-    if not 0 <= height_sd < np.inf:
-        raise ValueError(f"height_sd is {height_sd!r}; expected metres, not below 0")
-
-
 def _rms(misses: Array) -> float:
     return float(np.sqrt(np.mean(misses**2)))
 
 
-def _plane(x: Array, y: Array, heights: Array) -> Callable[[Array, Array], Array]:
-    """Return the plane nearest to heights, as a function of x and y."""
-    flat = np.linalg.lstsq(np.column_stack([np.ones_like(x), x, y]), heights, rcond=None)[0]
-    return lambda x, y: np.asarray(flat[0] + flat[1] * x + flat[2] * y)
+def _smoothed(places: Array, heights: Array, height_sd: float) -> RectBivariateSpline:
+    """Return the surface that misses the readings by `height_sd`, or the best plane where that does."""
+    level, along, across = np.linalg.lstsq(np.column_stack([np.ones(len(places)), places]), heights, rcond=None)[0]
+
+    def plane(where: Array) -> Array:
+        return np.asarray(level + along * where[:, 0] + across * where[:, 1])
+
+    bumps = heights - plane(places)
+    flat = _rms(bumps) <= max(height_sd, 1e-12)
+    x, y = map(np.unique, places.T)
+    if min(x.size, y.size) >= 4 and x.size * y.size == heights.size:
+        rows = (plane(places) if flat else heights)[np.lexsort(places.T[::-1])]
+        return RectBivariateSpline(x, y, rows.reshape(x.size, y.size), s=0.0 if flat else heights.size * height_sd**2)
+    x, y = (np.linspace(line[0], line[-1], _FINE) for line in (x, y))
+    grid = np.column_stack([item.ravel() for item in np.meshgrid(x, y, indexing="ij")])
+    found = plane(grid) if flat else plane(grid) + _thin_plate(places, bumps, height_sd)(grid)
+    return RectBivariateSpline(x, y, found.reshape(_FINE, _FINE), s=0)
 
 
-def _thin_plate(places: Array, heights: Array, height_sd: float) -> Any:
-    """Return height as a function of places, missing the readings by `height_sd` or being the best plane."""
-    flat = _plane(places[:, 0], places[:, 1], heights)
-    bumps = heights - flat(*places.T)
-    if _rms(bumps) <= max(height_sd, 1e-12):
-        return lambda where: flat(*where.T)
+def _thin_plate(places: Array, bumps: Array, height_sd: float) -> RBFInterpolator:
+    """Return height over the plane as a function of places."""
 
-    def fitted(log_smoothing: float | None) -> RBFInterpolator:
-        smoothing = 0.0 if log_smoothing is None else np.exp(log_smoothing)
+    def fitted(smoothing: float) -> RBFInterpolator:
         return RBFInterpolator(places, bumps, kernel="thin_plate_spline", smoothing=smoothing)
 
     def miss(log_smoothing: float) -> float:
-        return _rms(fitted(log_smoothing)(places) - bumps) - height_sd
+        return _rms(fitted(np.exp(log_smoothing))(places) - bumps) - height_sd
 
     low, high = -30.0, 30.0
     smooth = height_sd > 0 and miss(low) < 0 < miss(high)
-    surface = fitted(brentq(miss, low, high, xtol=1e-3) if smooth else None)
-    return lambda where: flat(*where.T) + surface(where)
-
-
-def _tabulated(height: Any, places: Array) -> RectBivariateSpline:
-    (x_low, y_low), (x_high, y_high) = places.min(axis=0), places.max(axis=0)
-    along, across = np.linspace(x_low, x_high, _FINE), np.linspace(y_low, y_high, _FINE)
-    grid = np.column_stack([item.ravel() for item in np.meshgrid(along, across, indexing="ij")])
-    return RectBivariateSpline(along, across, height(grid).reshape(_FINE, _FINE), s=0)
+    return fitted(np.exp(brentq(miss, low, high, xtol=1e-3)) if smooth else 0.0)
 
 
 def path_on(surface: Surface, x: float, y: float, speed: float, heading: float, resistance: float | Resistance) -> Path:
@@ -238,7 +195,7 @@ def path_on(surface: Surface, x: float, y: float, speed: float, heading: float, 
     --------
     It ends at rest, or where the ball leaves the surveyed ground:
 
-    >>> ground = Surface.from_grid(range(8), range(8), np.zeros((8, 8)))
+    >>> ground = Surface.from_points([0, 7, 0, 7], [0, 0, 7, 7], np.zeros(4))
     >>> path_on(ground, 1.0, 4.0, 1.83, 0.0, 0.02).status.name
     'LEFT_GROUND'
     """
