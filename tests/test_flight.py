@@ -8,11 +8,10 @@ from conftest import ExternalCheck, floats
 from hypothesis import given
 from hypothesis import strategies as st
 from reference_chip import Course
-from scipy.interpolate import PchipInterpolator
 
 from golfphys import Green, Launch, constants, simulate
 from golfphys.formulas.flight import launch_of_motion, motion_of_launch, vacuum_carry
-from golfphys.physics.flight import Aerodynamics, Air, monotone_cubic, table_coefficients
+from golfphys.physics.flight import Aerodynamics, Air, table_coefficients
 
 GREEN = Green.from_stimp(10.0)
 STILL = Aerodynamics(drag_scale=0.0, lift_scale=0.0)
@@ -26,14 +25,6 @@ def test_tables_pass_through_their_nodes() -> None:
             # the fine grid's cells are 980 in Reynolds number and 1/63 in spin share
             assert abs(drag - aero.drag[i][j]) < 0.01
             assert abs(lift - aero.lift[i][j]) < 0.025, (reynolds, spin)
-
-
-def test_cubic_agrees_with_scipy_inside() -> None:
-    nodes = np.array([0.0, 1.0, 2.5, 3.0, 5.0, 6.0])
-    values = np.array([[0.5], [0.5], [0.4], [0.2], [0.25], [0.1]])
-    wanted = np.linspace(1.0, 5.0, 101)
-    ours = monotone_cubic(nodes, values, wanted)[:, 0]
-    assert np.allclose(ours, PchipInterpolator(nodes, values[:, 0])(wanted), atol=1e-12)
 
 
 @given(

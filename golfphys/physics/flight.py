@@ -188,40 +188,15 @@ def table_coefficients(reynolds: float, spin_share: float, table: Any) -> tuple[
 @lru_cache(maxsize=32)
 def _fine_table(reynolds: Row, spin_ratio: Row, drag: tuple[Row, ...], lift: tuple[Row, ...]) -> Floats:
     """Interpolate the nodes to the even grid: monotone cubic in Reynolds number, linear in spin share."""
+    from scipy.interpolate import PchipInterpolator
+
     shares = np.linspace(0.0, 1.0, TABLE_COLUMNS)
     ratios = np.minimum(shares[:-1] / (1.0 - shares[:-1]), spin_ratio[-1])
     ratios = np.append(ratios, spin_ratio[-1])
-    rows = np.linspace(0.0, TABLE_REYNOLDS, TABLE_ROWS)
+    rows = np.minimum(np.linspace(0.0, TABLE_REYNOLDS, TABLE_ROWS), reynolds[-1])  # held beyond the last node
     table = np.empty((TABLE_ROWS, TABLE_COLUMNS, 2))
     for which, nodes in enumerate((drag, lift)):
         over_spin = np.array([np.interp(ratios, spin_ratio, row) for row in nodes])
-        table[:, :, which] = monotone_cubic(np.asarray(reynolds), over_spin, rows)
+        table[:, :, which] = PchipInterpolator(reynolds, over_spin)(rows)
     table.setflags(write=False)
     return table
-
-
-def monotone_cubic(nodes: Floats, values: Floats, wanted: Floats) -> Floats:
-    """Interpolate values (n, m) at rising nodes along the first axis without overshoot (Fritsch and Butland, 1984).
-
-    Held beyond the ends.
-    """
-    step = np.diff(nodes)[:, None]
-    secant = np.diff(values, axis=0) / step
-    slopes = np.zeros_like(values)
-    before, after = secant[:-1], secant[1:]
-    weight_before, weight_after = step[:-1] + 2 * step[1:], 2 * step[:-1] + step[1:]
-    same = before * after > 0
-    with np.errstate(divide="ignore", invalid="ignore"):
-        harmonic = (weight_before + weight_after) / (weight_before / before + weight_after / after)
-    slopes[1:-1] = np.where(same, harmonic, 0.0)
-    slopes[0], slopes[-1] = secant[0], secant[-1]
-    wanted = np.clip(wanted, nodes[0], nodes[-1])
-    cell = np.clip(np.searchsorted(nodes, wanted, side="right") - 1, 0, len(nodes) - 2)
-    width = step[cell]
-    t = ((wanted - nodes[cell]) / width[:, 0])[:, None]
-    low, high = values[cell], values[cell + 1]
-    return np.asarray(
-        low * (1 + 2 * t) * (1 - t) ** 2
-        + high * t**2 * (3 - 2 * t)
-        + width * t * (1 - t) * (slopes[cell] * (1 - t) - slopes[cell + 1] * t)
-    )
