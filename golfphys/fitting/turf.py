@@ -7,8 +7,7 @@ restitution falls with speed, so drops from shoulder height and above tell of ch
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import partial
-from typing import Any, get_args
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,11 +18,10 @@ from golfphys.core.names import Array, Names
 from golfphys.fitting.chips import numbers_of
 from golfphys.fitting.estimator import Block, OutlierTolerant, Parameter
 from golfphys.formulas.turf import hop_speed, turf_restitution
-from golfphys.physics.draws import DEPARTURES, PATCHINESS
-from golfphys.physics.green import Kind, LinearTurf, Turf, TurfLaw
+from golfphys.physics.green import TURF_PRIORS, Kind, LinearTurf, Turf, TurfLaw
 from golfphys.sheets.errors import files_of, rows_of
 
-GRAVITY, HOP_LOSS = constants.GRAVITY.value, constants.TURF_HOP_LOSS.value
+GRAVITY = constants.GRAVITY.value
 
 HEIGHT_SD = 0.012  # standard error in m of a rebound height read by eye against a rule (common practice, no source)
 TIME_SD = 0.004  # standard error in s of a time between two bounces heard in a recording (1 ms at best; judged)
@@ -44,47 +42,19 @@ def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]
     >>> [parameter.key.label for parameter in turf_parameters("rigid")][:2]
     ['turf[restitution]', 'turf[restitution_linear]']
     """
-    if law not in get_args(TurfLaw):
-        raise ValueError(f"turf_law is {law!r}; expected one of: {', '.join(get_args(TurfLaw))}")
-    green = Kind(resistance=0, resistance_spread=0, restitution=1, tilt=1, softness_spread=0, hop_loss=HOP_LOSS)
-    kind = beside or green
-
-    def plain(field: str, location: float, spread: float, unit: str = "1", **more: Any) -> Parameter:
-        return Parameter(name="turf", of=field, location=location, spread=spread, unit=unit, **more)
-
-    def restitution(location: float, spread: float) -> Parameter:
-        location *= kind.restitution
-        return plain("restitution", location, math.hypot(spread, location * kind.softness_spread))
-
-    positive = partial(plain, transform="log")
-    friction = positive("friction", constants.TURF_FRICTION.value, 0.35)  # Haake's greens need 0.16 to 0.4
-    shared = [
-        positive("skid_friction", 0.40, 0.35),  # as friction
-        positive("hop_loss", kind.hop_loss, 0.4, "m"),  # judged, as all that follow: what the law may miss
-        *(plain(name, 0.0, spread) for name, spread in DEPARTURES.items()),
-        positive("patchiness", *PATCHINESS, outer=True),
-    ]
-    if law == "linear":
-        return [
-            restitution(0.35, 0.08),  # Penner (2002) at the speeds of chips, wide
-            plain("forward_lift", 0.03, 0.03),  # judged
-            # a rigid contact that grips, wide
-            plain("speed_kept", 5 / 7, 0.12),
-            plain("speed_from_spin", 2 / 7, 0.10),
-            plain("spin_from_speed", 5 / 7, 0.15),
-            plain("spin_kept", 2 / 7, 0.15),
-            friction,
-            *shared,
-        ]
-    return [
-        # Penner (2002), wide; the speed at which a ball dents the green is judged
-        restitution(constants.TURF_RESTITUTION.value, 0.07),
-        plain("restitution_linear", constants.TURF_RESTITUTION_LINEAR.value, 0.012, "s/m"),
-        positive("tilt", kind.tilt * constants.TURF_TILT.value, math.hypot(0.5, kind.softness_spread), "rad"),
-        positive("dent_speed", constants.TURF_DENT_SPEED.value, 0.35, "m/s"),
-        friction,
-        *shared,
-    ]
+    if law not in TURF_PRIORS:
+        raise ValueError(f"turf_law is {law!r}; expected one of: {', '.join(TURF_PRIORS)}")
+    found = []
+    for name, prior in TURF_PRIORS[law].items():
+        location, spread = prior.centre, prior.spread
+        if beside and name == "hop_loss":
+            location = beside.hop_loss
+        elif beside and name in ("restitution", "tilt"):
+            location *= getattr(beside, name)
+            spread = math.hypot(spread, beside.softness_spread * (1.0 if prior.logarithm else location))
+        kind: Any = {"transform": "log" if prior.logarithm else "identity", "outer": name == "patchiness"}
+        found.append(Parameter(name="turf", of=name, location=location, spread=spread, unit=prior.unit, **kind))
+    return found
 
 
 MOST = {"patchiness": 1.0, "restitution": 1.0, "tilt": 0.8, "forward_lift": 1.0}  # limits of what a turf can be

@@ -14,12 +14,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from golfphys.core import constants
 from golfphys.core.broadcasting import require_kinds
 from golfphys.physics import club as usual
 from golfphys.physics.club import Club, Level, Lie, Option, Player, StrikeErrors
 from golfphys.physics.flight import Aerodynamics
-from golfphys.physics.green import AROUND, Grass, Green, Kind, LinearTurf, Resistance, Turf
+from golfphys.physics.green import AROUND, TURF_PRIORS, Grass, Green, Kind, LinearTurf, Prior, Resistance, Turf
 
 Floats = NDArray[np.float64]
 PLAIN = (float, int, str, tuple, type(None))
@@ -27,8 +26,6 @@ PLAIN = (float, int, str, tuple, type(None))
 
 # priors of what was not measured; all judged, no source
 LOCAL_SLOPE = math.radians(1.0)  # standard deviation of the slope that a ball meets at one landing, rise over run
-DEPARTURES = {"kept_by_angle": 0.4, "kept_by_speed": 0.25}  # of what a landing keeps beyond the law: sd about none
-PATCHINESS = (0.04, 0.9)  # of a green's turf: median, and spread of its logarithm
 SPIN_SPREAD = 0.2  # of the logarithm of what a lie makes of the spin of a rigid impact
 LOFT_SPREAD = math.radians(1.0)  # sd of a true loft about the one a club is taken to have (practice)
 UNEVENNESS_SPREAD = 0.5  # of the logarithm of what uneven lies (rough, wet) add to the errors, over what such do
@@ -228,45 +225,17 @@ class Normals(Iterator[Floats]):
         """Draw a positive value by its median and the standard deviation of its logarithm."""
         return np.asarray(np.minimum(median * np.exp(spread * next(self)), most))
 
+    def of(self, prior: Prior) -> Floats:
+        """Draw a number from its prior."""
+        centre, spread, low, high, logarithm, _ = prior
+        return self.positive(centre, spread, high) if logarithm else self.about(centre, spread, low, high)
+
 
 def _grass(normal: Normals, kind: Kind, turf: Turf | LinearTurf) -> Grass:
     """Draw a kind of ground beside a green of that turf: resistance, softness, grass."""
     resistance = normal.positive(kind.resistance, kind.resistance_spread, 2.0)
     softer = np.exp(kind.softness_spread * next(normal))
     return kind.beside(turf, resistance, softer, normal.positive(kind.hop_loss, 0.4, 0.1))
-
-
-def _either(normal: Normals) -> dict[str, Floats]:
-    """Draw what turf has under either law, and what laws of the bounce miss at a landing."""
-    friction = constants.TURF_FRICTION.value
-    found = {"friction": normal.positive(friction, 0.35), "skid_friction": normal.positive(friction, 0.35)}
-    found["hop_loss"] = normal.positive(constants.TURF_HOP_LOSS.value, 0.4, 0.1)
-    found |= {name: spread * next(normal) for name, spread in DEPARTURES.items()}
-    return found | {"patchiness": normal.positive(*PATCHINESS, 1.0)}
-
-
-def _turf(normal: Normals) -> Turf:
-    """Draw a green's turf from its prior (Penner 2002, wide; friction as Haake's greens need; the rest judged)."""
-    return Turf(
-        restitution=normal.about(constants.TURF_RESTITUTION.value, 0.07, 0.05, 1.0),
-        restitution_linear=normal.about(constants.TURF_RESTITUTION_LINEAR.value, 0.012),
-        tilt=normal.positive(constants.TURF_TILT.value, 0.5, 0.8),
-        dent_speed=normal.positive(constants.TURF_DENT_SPEED.value, 0.35),
-        **_either(normal),
-    )
-
-
-def _linear_turf(normal: Normals) -> LinearTurf:
-    """Draw a green's turf under the linear law from its prior: a rigid contact that grips, wide."""
-    return LinearTurf(
-        restitution=normal.about(0.35, 0.08, 0.0, 1.0),
-        forward_lift=normal.about(0.03, 0.03, 0.0, 1.0),
-        speed_kept=normal.about(5 / 7, 0.12),
-        speed_from_spin=normal.about(2 / 7, 0.10),
-        spin_from_speed=normal.about(5 / 7, 0.15),
-        spin_kept=normal.about(2 / 7, 0.15),
-        **_either(normal),
-    )
 
 
 def _player(normal: Normals, level: Level) -> Player:
@@ -379,7 +348,8 @@ def assumed(
     require_kinds(green=(green, (Green, type(None))))
     normal = Normals(n, seed)
     given = green.turf if turf is None and green is not None and not _is_default(green.turf) else turf
-    rigid, linear = _turf(normal), _linear_turf(normal)
+    drawn_turf = ({name: normal.of(prior) for name, prior in priors.items()} for priors in TURF_PRIORS.values())
+    rigid, linear = Turf(**next(drawn_turf)), LinearTurf(**next(drawn_turf))
     ground = replace(green if green is not None else _green(normal), turf=given if given is not None else rigid)
     known = {"green": green, "player": player, "turf": given}
     made = logged or Logged(stated=tuple(name for name, thing in known.items() if thing is not None))

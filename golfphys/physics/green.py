@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from types import MappingProxyType
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, NamedTuple
 
 import numpy as np
 
@@ -110,6 +110,50 @@ class LinearTurf(AnyTurf):
     speed_from_spin: Annotated[Any, (-1.0, 1.5)] = 2 / 7
     spin_from_speed: Annotated[Any, (-1.0, 1.5)] = 5 / 7
     spin_kept: Annotated[Any, (-1.0, 1.5)] = 2 / 7
+
+
+class Prior(NamedTuple):
+    """What is known of a number before any measurement: its centre, its spread or that of its logarithm, its limits."""
+
+    centre: float
+    spread: float
+    low: float = -math.inf
+    high: float = math.inf
+    logarithm: bool = False
+    unit: str = "1"
+
+
+def _positive(centre: float, spread: float, high: float = math.inf, unit: str = "1") -> Prior:
+    return Prior(centre, spread, high=high, logarithm=True, unit=unit)
+
+
+_EITHER = {
+    "friction": _positive(constants.TURF_FRICTION.value, 0.35),  # Haake's greens need 0.16 to 0.4
+    "skid_friction": _positive(constants.TURF_FRICTION.value, 0.35),
+    "hop_loss": _positive(constants.TURF_HOP_LOSS.value, 0.4, 0.1, "m"),  # judged, as all that follow
+    "kept_by_angle": Prior(0.0, 0.4),  # what a law of the bounce misses at a landing
+    "kept_by_speed": Prior(0.0, 0.25),
+    "patchiness": _positive(0.04, 0.9, 1.0),
+}
+TURF_PRIORS: Mapping[TurfLaw, Mapping[str, Prior]] = {
+    "rigid": {  # Penner (2002), wide; the speed at which a ball dents the green is judged
+        "restitution": Prior(constants.TURF_RESTITUTION.value, 0.07, 0.05, 1.0),
+        "restitution_linear": Prior(constants.TURF_RESTITUTION_LINEAR.value, 0.012, unit="s/m"),
+        "tilt": _positive(constants.TURF_TILT.value, 0.5, 0.8, "rad"),
+        "dent_speed": _positive(constants.TURF_DENT_SPEED.value, 0.35, unit="m/s"),
+        **_EITHER,
+    },
+    "linear": {  # Penner (2002) at the speeds of chips, wide; the lift judged; a rigid contact that grips, wide
+        "restitution": Prior(0.35, 0.08, 0.0, 1.0),
+        "forward_lift": Prior(0.03, 0.03, 0.0, 1.0),
+        "speed_kept": Prior(5 / 7, 0.12),
+        "speed_from_spin": Prior(2 / 7, 0.10),
+        "spin_from_speed": Prior(5 / 7, 0.15),
+        "spin_kept": Prior(2 / 7, 0.15),
+        **_EITHER,
+    },
+}
+"""Of a green's turf under each law of the bounce: what `assumed` draws from, and what a fit begins with."""
 
 
 @dataclass(frozen=True, kw_only=True)
