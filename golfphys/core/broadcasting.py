@@ -3,6 +3,7 @@
 import dis
 import gc
 import os
+import threading
 import types
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
@@ -100,16 +101,24 @@ def broadcast(law: Callable[..., Any], *arguments: Any) -> Any:
     return np.array(results, dtype=float).reshape(shape)
 
 
+WORKER = "golfphys"  # what names of the threads begin with
+
+
 @cache
 def _pool(_process: int) -> ThreadPoolExecutor:
     """Return the threads of a process; to start some for every call costs more than a small batch."""
-    return ThreadPoolExecutor(os.cpu_count() or 1)
+    return ThreadPoolExecutor(os.cpu_count() or 1, thread_name_prefix=WORKER)
 
 
 def in_threads(work: Callable[[T], R], parts: Iterable[T]) -> list[R]:
-    """Return what `work`, compiled code for the most part, makes of the parts, all at once."""
+    """Return what `work`, compiled code for the most part, makes of the parts, all at once.
+
+    One of the threads that calls this for a part of its own work does that alone: the others are busy with theirs.
+    """
     listed = list(parts)
-    return [work(part) for part in listed] if len(listed) == 1 else list(_pool(os.getpid()).map(work, listed))
+    if len(listed) == 1 or threading.current_thread().name.startswith(WORKER):
+        return [work(part) for part in listed]
+    return list(_pool(os.getpid()).map(work, listed))
 
 
 @contextmanager

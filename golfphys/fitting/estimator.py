@@ -24,12 +24,14 @@ import numpy as np
 from arviz_stats.base import array_stats
 from numpy.typing import NDArray
 
+from golfphys.core.broadcasting import in_threads
 from golfphys.core.names import Array, Columns, Key, Names
 
 Evaluate = Callable[[Array], tuple[Array, Array]]
 
 HUGE = 1e12
 AT_ONCE = 2_000_000  # residuals that are held in memory at once
+PIECES, LEAST_PIECE = 8, 20_000  # Pieces into which many draws are cut, and residuals below which none is worth it
 TRUSTED_K = 0.7  # Pareto k above which weights cannot be trusted (Vehtari and others, memory)
 # Share of the draws that a parabola is fitted to, how it may bend and how far its top may lie, in their spreads
 FITTED, CURVED, FARTHEST = 0.5, (0.25, 25.0), 4.0
@@ -278,10 +280,12 @@ class Model:
         """Log posterior density (not normalised by the evidence), shape (...)."""
         if transformed.ndim < 2 or not self.blocks:
             return self._log_density(transformed, extra)
-        # pieces that fit memory, however many observations there are
-        piece = max(1, AT_ONCE // self.residuals)
-        parts = [self._log_density(transformed[i : i + piece], extra) for i in range(0, len(transformed), piece)]
-        return np.concatenate(parts or [np.zeros(0)])
+        # pieces that fit memory, however many observations there are, and as few as are worth threads of their own
+        piece = max(1, min(AT_ONCE // self.residuals, max(len(transformed) // PIECES, LEAST_PIECE // self.residuals)))
+        cuts = range(0, len(transformed), piece)
+        return np.concatenate(
+            in_threads(lambda i: self._log_density(transformed[i : i + piece], extra), cuts) or [np.zeros(0)]
+        )
 
     @cached_property
     def residuals(self) -> int:

@@ -27,6 +27,7 @@ import numpy as np
 from scipy.special import gammaln, ndtri
 from scipy.stats import qmc
 
+from golfphys.core.broadcasting import in_threads
 from golfphys.core.names import Array, Columns
 from golfphys.fitting.estimator import TRUSTED_K, Model, Weighted, effective_draws, smoothed, tempered
 from golfphys.fitting.many_spots import REPEATED, SpotLocal, spot_draws
@@ -58,7 +59,7 @@ ENOUGH = 2000.0
 # intervals are then known to a ninth of an sd
 HALF, ENOUGH_OF_LONG = 0.5, 400.0
 # The same as a share of the draws of `STAGES`, of which long logs have fewer; and where rolls are drawn by themselves
-WORTH, WORTH_BESIDE = 0.3, 0.25
+WORTH, WORTH_BESIDE = 0.3, 0.2
 
 
 def make_draws(
@@ -324,7 +325,7 @@ def _staged(
         past = [item.reshape(-1, item.shape[-1]) for item in found]
         for one, known in zip(proposals, densities, strict=False):
             known.append(one.log_density(past[-1]))
-        densities.append([proposals[-1].log_density(item) for item in past])
+        densities.append(in_threads(proposals[-1].log_density, past))
         last = _together(found, logs, densities, order.first)
     return last, base
 
