@@ -159,6 +159,7 @@ def test_a_club_that_is_not_in_the_bag_is_shown_without_a_head_speed():
     found = find_wedge_gaps(rows)
     assert np.isnan(found.table.set_index("club").loc["old wedge", "head_speed"])
     assert any("Fewer than three shots: old wedge, full" in note for note in found.notes)
+    assert find_wedge_gaps(rows.assign(club="58°")).table["head_speed"].notna().all()
     refused("no swing has a head speed", lambda: what_it_would_fill(find_wedge_gaps(rows.tail(1)), BAG["gap wedge"]))
 
 

@@ -125,6 +125,8 @@ names one letter apart | spot = hole 1, hole 1, hole 1, hole 1, hole 2, hole 2, 
 clubs in any case | club = sand wedge, 8-iron, my hybrid; lie = fairway, rough, x | | club,lie,rest_m\n
     Sand Wedge,Fairway,11\n8 iron,ROUGH,12\nmy hybrid,x,9\n
 clubs as they are stamped | club = pitching wedge, sand wedge, 9-iron | | club,lie,rest_m\nPW,x,11\nsw,x,9\n9i,x,12\n
+wedges by their loft | club = 52-degree wedge, 56-degree wedge, 7-iron | |
+    club,lie,rest_m\n52°,x,11\n56 deg,x,9\n7 iron,x,12\n
 chips with gaps | rest = 11, 9, nan; strike = clean, , thin; carry = 6.3, nan, 4 | |
     {CHIPS}SW,clean,6,6.3,0.9,7.5,11,-0.4,Clean\n8i,grass,,,,,9,,\n8i,grass,,4,,,,,thin\n
 chips beyond the usual | rest = 17.6, 8, 12 | | {HOPS}lob wedge,fairway,18,18.5,17.6\nsand wedge,rough,6,7.2,8\n

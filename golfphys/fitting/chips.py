@@ -117,8 +117,9 @@ def _usable(frame: pd.DataFrame, clubs: Mapping[str, Club], notes: list[str]) ->
     out = ~frame["club"].astype(str).isin(list(clubs)).to_numpy()
     if out.any():
         notes.append(
-            f"No loft is known for {_quoted(frame.loc[out, 'club'])}: chips in {_rows(frame, out)} are left out. Give "
-            f"the fit such a club (golfphys.physics.club.Club), or use a name it knows: {', '.join(clubs)}."
+            f"No loft is known for {_quoted(frame.loc[out, 'club'])}: chips in {_rows(frame, out)} are left out. Call "
+            f"a wedge by its loft (52-degree wedge), use a name that is known ({', '.join(clubs)}), or give the fit "
+            "such a club (golfphys.Club)."
         )
     frame = frame[~out].reset_index(drop=True)
     noted = _texts(frame, "option")

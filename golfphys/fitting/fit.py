@@ -21,7 +21,7 @@ from golfphys.fitting.past import CHANGED, Past, changes_from, forecast, known_a
 from golfphys.fitting.player import PlayerPriors, player_parameters
 from golfphys.fitting.results import Seed
 from golfphys.fitting.rollout_layout import LAWS, Law, Priors
-from golfphys.physics.club import Club, Lie
+from golfphys.physics.club import BAG, Club, Lie, bag_with
 from golfphys.physics.green import AROUND, TurfLaw
 from golfphys.sheets import Course, Log, Sheet, kind_of
 from golfphys.sheets.suspects import around
@@ -71,7 +71,8 @@ def fit(*sheets: Any, past: Any = None, **keywords: Unpack[Keywords]) -> CourseF
         ``pool``: let the resistances of spots scatter about a common median (the default).
         ``session_gap_hours``: a pause in the rolls longer than this begins a new session, whose green may be faster or
         slower (see `CourseFit.series`); without it time is left aside.
-        ``clubs``, ``lies`` by name: a lie with another name gets a wide prior, a chip with another club is left out.
+        ``clubs``, ``lies`` by name: a lie with another name gets a wide prior, a chip with another club is left out,
+        unless it is a 7-iron or a wedge called by its loft (52-degree wedge).
         ``release_speed_sd``: relative standard uncertainty of the ramp's release speed. ``priors``, ``player_priors``:
         weak priors of greens and player. ``seed``.
 
@@ -126,6 +127,8 @@ def fit_weeks(visits: Any, **keywords: Unpack[Keywords]) -> list[CourseFit]:
 def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, keywords: Keywords) -> list[CourseFit]:
     """Fit each visit with what is carried to it, and again with less of that where the visit contradicts it."""
     found, visited = [], [by_kind(visit) for visit in visits]
+    clubs = keywords.get("clubs") or (before.settings.clubs if before else BAG)
+    keywords = {**keywords, "clubs": _clubs(visited, clubs)}
     chipped = [sheets for sheets in visited if sheets.get("chips") is not None]
     at = None
     if before is not None:
@@ -146,6 +149,12 @@ def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, keywo
         found.append(now)
         before = now
     return found
+
+
+def _clubs(visited: Iterable[Mapping[str, Any]], clubs: Mapping[str, Club]) -> Mapping[str, Club]:
+    """Return clubs, and those that chips and targets name and `bag_with` knows."""
+    hers = (sheets.get(kind) for sheets in visited for kind in HERS)
+    return bag_with((name for sheet in hers if sheet is not None for name in sheet.frame["club"].astype(str)), clubs)
 
 
 def player_posterior(fit: CourseFit) -> Past:
@@ -373,5 +382,5 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
             sheets[kind] = old[0].replaced(pd.concat(rows, ignore_index=True))
     # the ground is found in the spots' names again
     settings = {name: value for name, value in vars(fit.settings).items() if name not in ("ground", "past")}
-    keywords: Any = {**settings, "seed": fit.seed}
+    keywords: Any = {**settings, "clubs": _clubs([sheets], fit.settings.clubs), "seed": fit.seed}
     return fit_sheets(sheets, keywords, fit.settings.past)

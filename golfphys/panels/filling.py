@@ -22,12 +22,11 @@ from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollout_layout import Rolls, rolls_of
 from golfphys.panels.panel import LINES, length
 from golfphys.physics.bounce import drop_restitution
-from golfphys.physics.club import BAG, LIES
 from golfphys.sheets import Sheet
 from golfphys.sheets.dictionary import UNIT_WORDS, Column, Misread, read_cell
+from golfphys.sheets.table import KNOWN_NAMES
 from golfphys.show.markup import escape
 
-SUGGESTED = {"club": tuple(BAG), "lie": tuple(LIES)}  # words offered, though any other may be typed
 MEASURED = (
     "distance", "side", "rebound_height", "first_flight", "second_flight", "carry", "landing_side", "hang_time",
     "first_hop", "rest", "strike", "made", "time", "note", "height", "hits",
@@ -69,7 +68,7 @@ class Field:
             "placeholder": column.example,
             "continuous_update": False,  # the value comes whole, when the field is left or Enter is pressed
         }
-        self.words = column.choices or SUGGESTED.get(column.quantity, ())
+        self.words = column.choices or KNOWN_NAMES.get(column.quantity, ())  # offered, though any other may be typed
         offers = column.type == "string" and column.quantity != "note"
         self.input: Any = ipywidgets.Combobox(options=self.words, **look) if offers else ipywidgets.Text(**look)
         self.message = ipywidgets.HTML(layout={"width": "13em"})

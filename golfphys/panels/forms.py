@@ -10,14 +10,15 @@ from typing import Any
 import ipywidgets
 
 from golfphys.panels.course import Chosen
-from golfphys.panels.filling import CYCLING, MEASURED, SUGGESTED, Field, counted, offered, so_far
+from golfphys.panels.filling import CYCLING, MEASURED, Field, counted, offered, so_far
 from golfphys.panels.panel import LAYOUT, Form, alert, asked, button, html_table, listed, row, status
+from golfphys.physics.club import named_by_loft
 from golfphys.sheets import Problem, SheetError, name_key, read_sheet, reference_line
 from golfphys.sheets.decoding import read_headings, read_raw
 from golfphys.sheets.dictionary import Column, kind_of, kinds
 from golfphys.sheets.errors import Findings
 from golfphys.sheets.rows import Edit, add_rows, delete_row, mend_row, take_back
-from golfphys.sheets.table import SHORT_NAMES
+from golfphys.sheets.table import KNOWN_NAMES, SHORT_NAMES
 from golfphys.show.markup import escape
 
 DATES = ("measured_at", "date")
@@ -196,10 +197,11 @@ class EntryForm(Form):
         rolled = self.course.words("rollouts", "spot") if self.kind.name != "rollouts" else []
         for field in self.fields.values():
             quantity = field.column.quantity
-            known = rolled if quantity == "spot" else SUGGESTED.get(quantity, ())
+            known = rolled if quantity == "spot" else KNOWN_NAMES.get(quantity, ())
             if known and field.text:
                 names = dict.fromkeys([*known, *self.course.words(self.kind.name, quantity)])
-                if name_key(field.text) not in {*map(name_key, names), *SHORT_NAMES}:
+                by_loft = quantity == "club" and named_by_loft(field.text)
+                if not by_loft and name_key(field.text) not in {*map(name_key, names), *SHORT_NAMES}:
                     asked.append(f"{quantity} {field.text!r} is new here; so far there are: {', '.join(names)}.")
         return asked
 

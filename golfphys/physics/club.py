@@ -5,7 +5,8 @@ Frozen dataclasses, checked on construction; override one by making a new one (`
 """
 
 import math
-from collections.abc import Mapping
+import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Annotated, Any, Literal
@@ -230,6 +231,46 @@ _CLUBS = (
 )
 BAG: Mapping[str, Club] = MappingProxyType({club.name: club for club in _CLUBS})
 """Clubs for chipping. Lofts, bounces, masses and widths are common practice of the trade, no source."""
+
+SEVEN_IRON = Club(name="7-iron", loft=34.0 * DEGREE, bounce=4.0 * DEGREE, head_mass=0.269, sole_width=0.019)
+"""For those who chip with it (common practice, no source); planned with where sheets name it."""
+
+STAMPED = re.compile(r"(4[4-9]|5\d|6[0-6])(?:[ -]?(?:°|º|deg|degs|degrees?))?(?:[ -]?wedge)?", re.IGNORECASE)
+"""How the loft of a wedge is written on it, or said."""
+
+
+def named_by_loft(name: str) -> str:
+    """Return the usual form of the name of a wedge that is called by its loft; empty if `name` is none.
+
+    >>> named_by_loft("52°"), named_by_loft("60 deg"), named_by_loft("my chipper")
+    ('52-degree wedge', '60-degree wedge', '')
+    """
+    loft = STAMPED.fullmatch(name.strip())
+    return f"{loft[1]}-degree wedge" if loft else ""
+
+
+def bag_with(names: Iterable[str], bag: Mapping[str, Club] = BAG) -> Mapping[str, Club]:
+    """Return a bag that has those of `names` that are not in it and yet known: wedges by their loft, and the 7-iron.
+
+    But for its loft such a wedge is as the club of `BAG` nearest to it. That club is taken to be the same under another
+    name, and leaves the bag, if it is within three degrees and not among `names` itself.
+
+    Examples
+    --------
+    >>> list(bag_with(["7-iron", "pitching wedge", "52-degree wedge", "58-degree wedge"]))
+    ['7-iron', '8-iron', '9-iron', 'pitching wedge', '52-degree wedge', 'sand wedge', '58-degree wedge']
+    """
+    names, found, same = set(names), dict[str, Club](), set[str]()
+    for name in sorted(names - set(bag)):
+        if name == SEVEN_IRON.name:
+            found[name] = SEVEN_IRON
+        elif named_by_loft(name):
+            loft = float(name.strip()[:2]) * DEGREE
+            like = min(BAG.values(), key=lambda club: abs(club.loft - loft))
+            found[name] = replace(like, name=name, loft=loft)
+            same |= {like.name} - names if abs(like.loft - loft) < 3.1 * DEGREE else set()
+    both = {name: club for name, club in bag.items() if name not in same} | found
+    return dict(sorted(both.items(), key=lambda item: item[1].loft)) if found else bag
 
 
 def _uneven(name: str, face_error_deg: float, **fields: float) -> Lie:

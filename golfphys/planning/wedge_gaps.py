@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core import constants
-from golfphys.physics.club import BAG, TOUR_PLAYER, Club, Player
+from golfphys.physics.club import BAG, TOUR_PLAYER, Club, Player, bag_with
 from golfphys.physics.draws import stated
 from golfphys.physics.green import Green
 from golfphys.planning.position import Choice, Position
@@ -96,7 +96,8 @@ def find_wedge_gaps(
         a blank sheet is made by ``golfphys.new_sheet(path, "wedges")``
     lie, player : str, Player; name of `golfphys.physics.club.LIES`, and whose delivery it is: with it each carry tells
         the head speed
-    bag : mapping of str to Club; the clubs that the sheet may name; others are shown without a head speed
+    bag : mapping of str to Club; the clubs that the sheet may name, beside wedges called by their loft (52-degree
+        wedge); others are shown without a head speed
     wide, close : float; distances in m between neighbours from which there is a gap, and within which two shots overlap
 
     Examples
@@ -117,6 +118,7 @@ def find_wedge_gaps(
         .reset_index(drop=True)
     )
     table["head_speed"], longest = np.nan, float(table["carry_m"].max()) if len(table) else 1.0
+    bag = bag_with(table["club"], bag)
     known = table["club"].isin(bag)
     if known.any():
         swings = _swings(table.loc[known, "club"], bag, lie, player, longest)
@@ -254,6 +256,7 @@ def changed_loft(club: str, loft_deg: float, *, bag: Mapping[str, Club] = BAG) -
     >>> changed_loft("gap wedge", 52.0).name
     'gap wedge at 52 deg'
     """
+    bag = bag_with([club], bag)
     if club not in bag:
         raise ValueError(f"club is {club!r}; expected one of {', '.join(bag)}")
     old = bag[club]

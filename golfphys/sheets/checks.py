@@ -9,7 +9,7 @@ from scipy.spatial import KDTree
 
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.physics.club import BAG
+from golfphys.physics.club import BAG, bag_with
 from golfphys.physics.putting import make_probability
 from golfphys.sheets.dictionary import UNIT_WORDS
 from golfphys.sheets.errors import row_list
@@ -248,7 +248,8 @@ def _suspect_hang_times(table: Table) -> None:
     wrong, more = (tangent > HIGHEST_TANGENT) & (frame["carry"] > 0), " for a carry of {carry}"
     expected, advice = "a hang time that a chip of this carry can have", "Check the watch and the unit of the carry."
     table.ask(wrong, "hang_time", expected, advice, more)
-    loft = frame["club"].map({name: club.loft for name, club in BAG.items()}).fillna(BAG["pitching wedge"].loft)
+    bag = bag_with(frame["club"])
+    loft = frame["club"].map({name: club.loft for name, club in bag.items()}).fillna(BAG["pitching wedge"].loft)
     usual = (tangent / np.tan(LAUNCH_PER_LOFT * loft)).dropna()
     if len(usual) >= 4 and not 1 / UNUSUAL < usual.median() < UNUSUAL:
         words = UNIT_WORDS[(column.unit if (column := table.column_for("carry")) else None) or "m"]

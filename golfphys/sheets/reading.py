@@ -17,7 +17,7 @@ from golfphys.sheets.decoding import kind_told_by, load_bytes, read_raw
 from golfphys.sheets.dictionary import Kind, kind_of, kinds, name_key
 from golfphys.sheets.errors import AnyPath, Findings, Problem, SheetError
 from golfphys.sheets.suspects import copies, nearly_same
-from golfphys.sheets.table import KNOWN_NAMES, NAMES, ROW, parse_table, same_names
+from golfphys.sheets.table import NAMES, ROW, parse_table, same_names
 from golfphys.sheets.writing import HERS, READ_ME, template_columns
 
 SHEET_FILES = (".csv", ".tsv", ".txt")
@@ -235,7 +235,7 @@ def with_same_names(sheets: Mapping[str, Sheet]) -> tuple[dict[str, Sheet], list
         if not frames:
             continue
         written = np.concatenate([frame[quantity].to_numpy(dtype=object) for frame in frames.values()])
-        same, found = same_names(written, KNOWN_NAMES.get(quantity, ()))
+        same, found = same_names(written, quantity)
         sizes = np.cumsum([len(frame) for frame in frames.values()])[:-1]
         for (key, frame), names in zip(frames.items(), np.split(same, sizes), strict=True):
             if (frame[quantity].to_numpy(dtype=object) != names).any():

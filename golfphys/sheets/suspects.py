@@ -17,6 +17,7 @@ import pandas as pd
 
 from golfphys.core import constants
 from golfphys.core.units import FACTORS_TO_SI, METRES_PER_FOOT
+from golfphys.physics.club import named_by_loft
 from golfphys.physics.green import AROUND
 from golfphys.sheets.dictionary import UNIT_WORDS, Column, name_key
 from golfphys.sheets.table import KNOWN_NAMES, Table
@@ -332,7 +333,7 @@ def suspect_words(table: Table) -> None:
         for word, count in counts.items():
             key, usual = name_key(str(word)), {name_key(name): name for name in (*known, *counts.index[counts > count])}
             close = difflib.get_close_matches(key, list(usual), n=1, cutoff=LIKE)
-            if close and close[0] != key and key not in map(name_key, known):
+            if close and close[0] != key and key not in map(name_key, known) and not named_by_loft(key):
                 position = int(np.flatnonzero(table.frame[quantity] == word)[0])
                 advice = f"Write {usual[close[0]]} if that is what it is."
                 table.ask(position, quantity, f"a {quantity} that is known", advice)

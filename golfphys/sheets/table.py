@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from golfphys.physics.club import BAG, LIES
+from golfphys.physics.club import BAG, LIES, SEVEN_IRON, named_by_loft
 from golfphys.sheets.decoding import SEPARATOR_WORDS, Heading, RawSheet, Record, check_unnamed, decode
 from golfphys.sheets.decoding import read_headings, split
 from golfphys.sheets.dictionary import NUMBER, Column, Kind, Misread, clean, day_comes_first, expected_number, is_number
@@ -21,10 +21,10 @@ from golfphys.sheets.errors import Findings, row_list
 
 ROW = "row"
 # Names that a sheet may write in any case; others are kept as they were first written.
-KNOWN_NAMES = {"club": tuple(BAG), "lie": tuple(LIES)}
+KNOWN_NAMES = {"club": (SEVEN_IRON.name, *BAG), "lie": tuple(LIES)}
 SHORT_NAMES = {  # as they stand on the clubs
-    **{"8i": "8-iron", "9i": "9-iron", "pw": "pitching wedge", "gw": "gap wedge", "sw": "sand wedge"},
-    **{"lw": "lob wedge"},
+    **{"7i": "7-iron", "8i": "8-iron", "9i": "9-iron", "pw": "pitching wedge", "gw": "gap wedge"},
+    **{"sw": "sand wedge", "lw": "lob wedge"},
 }
 # Quantities in which names that look the same are the same name.
 NAMES = frozenset({"spot", "club", "lie", "roll", "player", "course", "option", "swing", "green"})
@@ -255,7 +255,7 @@ def _column_of(raw: RawSheet, column: Column, heading: Heading | None, findings:
     if column.quantity not in NAMES:
         return np.array([value or "" for value in values], dtype=object)
     named = [text if value else "" for text, value in zip(written, values, strict=True)]
-    same, notes = same_names(np.array(named, dtype=object), KNOWN_NAMES.get(column.quantity, ()))
+    same, notes = same_names(np.array(named, dtype=object), column.quantity)
     for note in notes:
         findings.note(f"Column {name}: {note}")
     return same
@@ -279,13 +279,14 @@ def _times(values: list[Any], texts: list[str], raw: RawSheet, name: str | None,
     return np.array([value and value[0] for value in values], dtype="datetime64[us]")
 
 
-def same_names(values: np.ndarray, known: tuple[str, ...] = ()) -> tuple[np.ndarray, list[str]]:
-    """Give names that look the same one spelling."""
-    preferred = {name_key(name): name for name in known}
-    preferred |= {short: name for short, name in SHORT_NAMES.items() if name in known}
+def same_names(values: np.ndarray, quantity: str) -> tuple[np.ndarray, list[str]]:
+    """Give names of a quantity that look the same one spelling."""
+    preferred = {name_key(name): name for name in KNOWN_NAMES.get(quantity, ())}
+    keys = {value: name_key(value) for value in dict.fromkeys(values.tolist())}
+    if quantity == "club":
+        preferred |= SHORT_NAMES | {key: name for key in keys.values() if (name := named_by_loft(key))}
     chosen = dict(preferred)
     spellings: dict[str, list[str]] = {}
-    keys = {value: name_key(value) for value in dict.fromkeys(values.tolist())}
     for value, key in keys.items():
         chosen.setdefault(key, clean(value))
         spellings.setdefault(key, []).append(value)
