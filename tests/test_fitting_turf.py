@@ -163,7 +163,9 @@ def test_a_measured_fringe_goes_into_the_plan() -> None:
     assert "on fringe, which was not measured" in said[1]
     assert "on fringe, which was not measured" not in said[0]
     assert pickle.loads(pickle.dumps(fit)).draws("low", 200).logged == drawn.logged
-    more = updated(fit, drops=drops[1])
+    refused("the fit has seen rows of the new drops before", lambda: updated(fit, drops=drops[1]))
+    again = drops[1].replaced(drops[1].frame.assign(rebound_height=1.01 * drops[1].frame["rebound_height"]))
+    more = updated(fit, drops=again)
     assert len(more.around["fringe"].seen.drops.height) == 2 * len(drops[1].frame)
     assert more.around["fringe"].spots == fit.around["fringe"].spots
     only = golfphys.fit(rolls[0], sheets[1]).draws("low", 200).logged

@@ -24,7 +24,7 @@ from golfphys.fitting.rollout_layout import LAWS, Law, Priors
 from golfphys.physics.club import BAG, Club, Lie, bag_with
 from golfphys.physics.green import AROUND, TurfLaw
 from golfphys.sheets import Course, Log, Sheet, kind_of
-from golfphys.sheets.suspects import around
+from golfphys.sheets.suspects import around, repeats
 
 KINDS = ("films", "rollouts", "drops", "chips", "targets")
 """Kinds of sheets that can be fitted."""
@@ -353,7 +353,7 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
     fit : CourseFit
         The fit so far.
     rollouts, drops, chips : sheet, optional
-        New rows; ValueError if there are none.
+        New rows; ValueError if there are none, or the fit has seen them.
 
     Examples
     --------
@@ -380,6 +380,9 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
             old.append(added)
         if old:
             sheets[kind] = old[0].replaced(pd.concat(rows, ignore_index=True))
+            new_from = len(sheets[kind].frame) - (0 if added is None else len(added.frame))
+            if any(start >= new_from for _, start in repeats(sheets[kind].frame)):
+                raise ValueError(f"the fit has seen rows of the new {kind} before, cell by cell: give only new ones")
     # the ground is found in the spots' names again
     settings = {name: value for name, value in vars(fit.settings).items() if name not in ("ground", "past")}
     keywords: Any = {**settings, "clubs": _clubs([sheets], fit.settings.clubs), "seed": fit.seed}

@@ -9,7 +9,7 @@ So a sheet is judged by that average, and a single row only against the other ro
 import difflib
 import itertools
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -271,11 +271,10 @@ def _usual(ratio: pd.Series, club: pd.Series) -> pd.Series:
 # slips of a hand that copies
 
 
-def suspect_repeats(table: Table) -> None:
-    """Ask about rows that repeat earlier ones, cell by cell and in their order."""
-    frame = table.frame
-    cells = pd.util.hash_pandas_object(frame.drop(columns="row", errors="ignore"), index=False).to_numpy()
-    measured = frame[[name for name in MEASURED if name in table.kind.quantities]].notna().sum(axis=1).to_numpy()
+def repeats(frame: pd.DataFrame) -> Iterator[tuple[int, int]]:
+    """Yield where rows repeat earlier ones, cell by cell and in their order: the lines where the two begin."""
+    cells = pd.util.hash_pandas_object(frame.drop(columns=["row", "sheet"], errors="ignore"), index=False).to_numpy()
+    measured = frame[[name for name in MEASURED if name in frame]].notna().sum(axis=1).to_numpy()
     seen: dict[bytes, int] = {}
     for start, (length, least) in itertools.product(range(len(cells)), BLOCKS.items()):
         block = cells[start : start + length]
@@ -283,10 +282,15 @@ def suspect_repeats(table: Table) -> None:
             continue
         first = seen.setdefault(block.tobytes(), start)
         if start - first >= length:
-            found = f"rows that repeat those from row {table.row(first)} on, cell by cell"
-            advice = "If they were pasted twice, delete them here."
-            table.findings.add(found, "every ball once", advice, row=table.row(start), suspect=True)
-            return
+            yield first, start
+
+
+def suspect_repeats(table: Table) -> None:
+    """Ask about the first rows that repeat earlier ones."""
+    for first, start in itertools.islice(repeats(table.frame), 1):
+        found = f"rows that repeat those from row {table.row(first)} on, cell by cell"
+        advice = "If they were pasted twice, delete them here."
+        table.findings.add(found, "every ball once", advice, row=table.row(start), suspect=True)
 
 
 def suspect_headings(table: Table) -> None:
