@@ -144,10 +144,17 @@ def so_far(kind: str, sheet: Sheet, typed: Mapping[str, str], unit: str) -> list
     return said.get(kind, lambda: [f"{len(frame)} rows."])()
 
 
+def _last_day(rows: pd.DataFrame, spot: str) -> pd.DataFrame:
+    """Return the rows of a spot of the day on which its last one was measured: a green of another day is another."""
+    here = rows[rows["spot"] == spot]
+    days = here["date"].astype(str) if "date" in here else pd.Series("", here.index)
+    return here[days == days.iloc[-1]]
+
+
 def _rollouts(rolls: pd.DataFrame, spot: str) -> list[str]:
     """Say what the rolls of one spot tell so far, and which two more would help most."""
     rolls = rolls.assign(row=range(1, len(rolls) + 1))  # as the form counts them, not as a spreadsheet does
-    here = rolls[rolls["spot"] == spot]
+    here = _last_day(rolls, spot)
     fit = _fit(here)
     found = [f"{spot}, {counted(len(here), 'roll')}: {_green(fit, spot)}"]
     # how well the sampler mixed is for the pages of analysis; what contradicts is named row by row
@@ -216,7 +223,7 @@ def narrowing(fit: RolloutFit, headings_deg: Sequence[float], speed: float) -> d
 
 def _drops(drops: pd.DataFrame, spot: str) -> list[str]:
     """Say how high balls came back at a spot, as a share of the height they were dropped from."""
-    here = drops[drops["spot"] == spot]
+    here = _last_day(drops, spot)
     seen = here[here["rebound_height"].notna() & here["drop_height"].notna()]
     found = []
     if len(seen):
