@@ -115,6 +115,7 @@ def test_what_the_player_logged_elsewhere_counts_unless_it_is_left_out(monkeypat
     monkeypatch.setattr(course, "fit", lambda *sheets, past: seen.append(past) or {"sheets": len(sheets)})
     chips = [{**CHIP, "player": player} for player in ("Ada", "Bea", "")]
     append_rows(made("away", units="feet").folder / "chips.csv", [*chips, chips[0]])
+    assert "<b>Ada and Bea count as one player</b>: name the one" in panels.CoursePanel().message.value
     folder = make_player_folder(settings.players_folder() / "ada", units="feet")
     assert settings.logged_before("Bea", "home course").chips.frame["course"].tolist() == ["away"]  # type: ignore[union-attr]
     append_rows(folder / "chips.csv", [{**CHIP, "course": "elsewhere", "date": "2025-04-01"}])
@@ -302,8 +303,13 @@ def test_plans_are_kept_printed_and_reopened(monkeypatch: pytest.MonkeyPatch) ->
     path = again.write()
     assert path is not None
     assert path.name == "plans 2025-05-06.pdf"
-    again.drop.click()
+    page.drop.click()  # of what is kept by now, not of what this page has seen
     assert len(panels.KeptPlans(shown, chosen).situations) == 1
+    again.path.write_text(spoilt := again.path.read_text().replace(",", ";"))
+    again.keep.click()
+    for other in (again, panels.KeptPlans(shown, chosen)):
+        assert "cannot be read as it is" in other.message.value
+    assert again.path.read_text() == spoilt
 
 
 def test_the_sheet_to_carry_is_shown_for_one_green_or_several_and_written(monkeypatch: pytest.MonkeyPatch) -> None:

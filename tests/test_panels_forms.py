@@ -317,7 +317,7 @@ def test_a_file_that_has_grown_adds_its_new_rows_only() -> None:
     assert "10.2" in form.table.value
     form.button.click()
     again = importer(on=form.course)
-    assert "0 rows will be added (2 were brought in before)" in again.table.value
+    assert "0 rows will be added (2 were brought in before).</b>" in again.table.value
     again.button.click()
     grown = importer(FOREIGN + "low;90;9,3\nlow;0;10,2\n", form.course)
     grown.button.click()
@@ -358,6 +358,7 @@ def test_errors_and_suspects_of_a_file_are_said_before_it_is_written() -> None:
     assert "These rows have no place in the sheet" in speeds.findings.value
     speeds.choices["release_speed"][0].value = exchange.NOT_THERE
     assert "Nothing is wrong" in speeds.findings.value
+    assert "Not taken from the file: release_speed_m_s." in speeds.findings.value
     speeds.button.click()
     assert "1 row added" in speeds.message.value
     metres = importer("spot,heading_deg,distance_m\nlow,0,10.2\nlow,180,9.1\n", form.course)

@@ -228,7 +228,7 @@ def logged(**change):
     ("change", "question", "words"),
     [
         ({"clubs": {"lob wedge": 40}}, {}, "no chip in the log"),
-        ({"lies": {"tight": 40}}, {}, "Lie 'fairway': no chip in the log"),
+        ({"lies": {"tight": 40}}, {}, "Lie 'fairway': no chip in the log, so what it does to a strike is assumed."),
         ({"landing": (20.0, 30.0)}, {}, "the log has landings from 20 to 30 m"),
         ({"headings": (2.0,)}, {}, "within 60 degrees"),
         ({"left_out": ("No loft is known for 'spoon'.",)}, {}, "No loft is known for 'spoon'."),

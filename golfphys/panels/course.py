@@ -378,6 +378,8 @@ def _contents(course: Chosen) -> tuple[str, tuple[str, ...]]:
     if course.player and "chips" in held:
         hers = course.sheet("chips")
         said += f", {0 if hers is None else len(hers.frame)} of the chips by {escape(course.player)}"
+    elif len(sheets.players) > 1:
+        said += f". <b>{escape(' and '.join(sheets.players))} count as one player</b>: name the one to plan for"
     elsewhere = past.sheets if past else {}
     log = " and ".join(f"{len(sheet.frame)} {kind}" for kind, sheet in elsewhere.items())
     more = f" {log} that {escape(course.player)} logged elsewhere count as well." if log else ""

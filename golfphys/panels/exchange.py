@@ -168,10 +168,13 @@ class ImportForm(Form):
             self.findings.value = alert(self.listed(error.problems, "These rows have no place in the sheet"))
             return
         known = f" ({there - len(rows)} were brought in before)" if len(rows) < there else ""
-        head = f"<b>{counted(len(rows), 'row')} will be added{known}, the first of them:</b>"
-        self.table.value = head + html_table(names, [[cells[name] for name in names] for cells in rows[:SHOWN_ROWS]])
-        right = status("Nothing is wrong with them.")
+        head = f"<b>{counted(len(rows), 'row')} will be added{known}{', the first of them:' if rows else '.'}</b>"
+        shown = [[cells[name] for name in names] for cells in rows[:SHOWN_ROWS]]
+        self.table.value = head + (html_table(names, shown) if rows else "")
+        right = status("Nothing is wrong with them.") if rows else ""
         self.findings.value = alert(self.listed(problems, "Hard to believe")) if problems else right
+        if out := [heading for heading in self.source.headings if heading and heading not in headings]:
+            self.findings.value += alert(f"Not taken from the file: {escape(', '.join(out))}. Match what should be.")
 
     @asked("Nothing was added")
     def write(self) -> None:

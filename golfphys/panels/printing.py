@@ -1,5 +1,6 @@
 """Paper: blank sheets with drawings for the pencil, and the plans of a course kept on one page."""
 
+# ruff: noqa: I001  # several lines for a module with many names
 import io
 import textwrap
 from collections import Counter
@@ -21,7 +22,8 @@ from golfphys.panels import settings
 from golfphys.panels.course import Chosen, working
 from golfphys.panels.exchange import plain_name, results_folder
 from golfphys.panels.forms import DATES
-from golfphys.panels.panel import LOOK, Form, Panel, asked, button, length, new_figure, picture, row, status, watch
+from golfphys.panels.panel import LOOK, Form, Panel, Refusal, asked, button, length, new_figure, picture
+from golfphys.panels.panel import row, status, watch
 from golfphys.panels.planning import position_of
 from golfphys.planning import ChipPlan, make_carry_sheet, plan_chip
 from golfphys.sheets import template_columns
@@ -252,13 +254,20 @@ class KeptPlans(Printer):
         super().__init__(course)
         self.panel, self.today = panel, today
         self.path = results_folder(course) / "plans.csv"
-        self.situations = self._read()
+        self.situations: list[Any] = []
         self.name = ipywidgets.Text(description="name", placeholder="7th, front left", continuous_update=False)
         self.keep = self.button = button("Keep this plan", self.add, primary=True)
         self.drop, self.print = button("Take the last one out", self.shorten), button("Write the page", self.write)
         self.list = ipywidgets.HTML()
         changing = row(self.name, self.keep, self.drop, self.print)
         self.widget = ipywidgets.VBox([panel.widget, changing, self.list, self.message])
+        self._reopen()
+
+    @asked("The plans kept before are not shown")
+    def _reopen(self) -> None:
+        """Show the situations kept before."""
+        self._say()
+        self.situations = self._read()
         self._say()
 
     @asked("It could not be kept")
@@ -266,12 +275,12 @@ class KeptPlans(Printer):
         """Keep what the panel shows, under the name typed."""
         values = self.panel.values
         name = self.name.value.strip() or f"{values['spot']}, pin at {length(values['to_pin'], self.course.unit, 0)}"
-        self._store([*self.situations, {"name": name, **values}])
+        self._store([*self._read(), {"name": name, **values}])
 
     @asked("It could not be kept")
     def shorten(self) -> None:
         """Take the last plan out."""
-        self._store(self.situations[:-1])
+        self._store(self._read()[:-1])
 
     @asked("Nothing was written", ValueError)
     def write(self) -> Path:
@@ -316,11 +325,13 @@ class KeptPlans(Printer):
         self._say()
 
     def _read(self) -> list[Any]:
-        """Return the situations kept before; none where the file cannot be read."""
+        """Return the situations kept before; Refusal where there is a file of them that cannot be read."""
+        if not self.path.exists():
+            return []
         try:
             return pd.read_csv(self.path, dtype=SITUATION, keep_default_na=False)[list(SITUATION)].to_dict("records")
         except (OSError, ValueError, KeyError):
-            return []
+            raise Refusal(f"{self.path} cannot be read as it is: mend it, or move it away to begin anew.") from None
 
     def _say(self) -> None:
         items = "".join(f"<li>{escape(_situation_words(item, self.course.unit))}</li>" for item in self.situations)

@@ -369,7 +369,8 @@ def _beyond_the_log(picks: list[Played], world: World, unit: str) -> Iterator[st
                 yield f"{_capital(pick.label)} lands {away:.0f} {unit} away; {log}."
     lies = logged.lies.get(position.lie, 0)
     if lies < FEW:
-        yield f"Lie {position.lie!r}: {_count(lies)} in the log, so a usual lie of that name is assumed."
+        assumed = "assumed" if lies == 0 else "mostly assumed"
+        yield f"Lie {position.lie!r}: {_count(lies)} in the log, so what it does to a strike is {assumed}."
     turns = [abs(math.remainder(heading, 2 * math.pi)) for heading in logged.headings]
     if turns and min(turns) > HEADING:
         yield "No logged chip was played within 60 degrees of this line: slope and grain are new to her."
