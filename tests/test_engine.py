@@ -87,18 +87,28 @@ def test_the_cache_is_keyed_by_the_text_of_every_law(tmp_path: Path, monkeypatch
 
 
 DEPARTING = replace(SLOPE, turf=LinearTurf(kept_by_angle=0.3, kept_by_speed=-0.2))
+SOFT = Strip(until=4.7, resistance=Resistance(constant=0.25), turf=Turf(restitution=0.3))
+STRIPS = Ground(green=SLOPE, strips=(Strip(until=3.1), SOFT), back=9.3, behind=(replace(SOFT, until=99.0),))
 
 
 @pytest.mark.parametrize(
     "green",
-    [SLOPE, GRAINY, replace(SLOPE, turf=LinearTurf()), replace(SLOPE, turf=Turf(kept_by_angle=-0.3)), DEPARTING],
-    ids=["slope", "grain", "linear", "by angle", "linear, by both"],
+    [
+        SLOPE,
+        GRAINY,
+        replace(SLOPE, turf=LinearTurf()),
+        replace(SLOPE, turf=Turf(kept_by_angle=-0.3)),
+        DEPARTING,
+        STRIPS,
+    ],
+    ids=["slope", "grain", "linear", "by angle", "linear, by both", "strips"],
 )
-def test_a_batch_plays_the_very_steps_of_a_single_shot(green: Green, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_batch_plays_the_very_steps_of_a_single_shot(green: Green | Ground, monkeypatch: pytest.MonkeyPatch) -> None:
     random = np.random.default_rng(8)
     n = 400
     launch = Launch(random.uniform(1, 20, n), random.uniform(0.05, 1.3, n), random.uniform(0, 700, n), 0.02, 15.0)
     many = simulate(launch, green)
+    assert shot.batch_of(launch, green).in_lanes
     monkeypatch.setattr(shot, "FEW", n + 1)
     assert same(simulate(launch, green), many)
     for i in range(0, n, 37):

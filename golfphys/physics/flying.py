@@ -11,7 +11,7 @@ from golfphys.formulas import flight as flight_formulas
 from golfphys.formulas.flight import flight_acceleration, spin_loss, wind_grade, wind_share
 from golfphys.physics import rows as c
 from golfphys.physics.flight import table_coefficients, through_air
-from golfphys.physics.rows import mark, strip_along, survey_at
+from golfphys.physics.rows import mark, strip_along, strip_at, survey_at
 
 callable_when_compiled(wind_grade, wind_share, inline=False)
 callable_when_compiled(flight_formulas, through_air, table_coefficients)
@@ -39,11 +39,18 @@ def ground_under(pieces: Any, survey: Any, x: float, y: float) -> Any:
     """Height and slopes of the ground in the axes of the flight, and the number of the strip."""
     if survey is not None:
         return *survey_at(survey, x, y), strip_along(pieces, x)
-    s = pieces.shape[0] - 1
-    while s > 0 and x < pieces[s, c.START_X]:
-        s -= 1
+    s = strip_at(pieces, x)
     slope = pieces[s, c.SLOPE]
     return pieces[s, c.START_Z] + slope * (x - pieces[s, c.START_X]), slope, 0.0, s
+
+
+@kernel
+def one_plane(pieces: Any, survey: Any) -> Any:
+    """Whether all of the ground is one plane."""
+    even = survey is None
+    for s in range(pieces.shape[0]):
+        even = even and pieces[s, c.SLOPE] == 0.0
+    return even
 
 
 @kernel
@@ -206,7 +213,7 @@ def fly(start: Any, flight: Any, pieces: Any, survey: Any, note: Any) -> Any:
     """
     _, rise_x, rise_y, _ = ground_under(pieces, survey, start[0], start[1])
     time, k, down = plan(start, rise_x, rise_y, flight)
-    even = pieces.shape[0] == 1 and survey is None and flight[1][12] == 0.0
+    even = one_plane(pieces, survey) and flight[1][12] == 0.0
     up = max(start[5], 0.0)
     top = 0.5 * up * up / down * flight[1][2] if even else 0.0
     if even and time < SHORT_HOP:

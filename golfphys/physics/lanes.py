@@ -1,9 +1,9 @@
 """Many shots side by side, on one plane each, in still air: a phase of the shot is a short loop over a block's lanes.
 
-A lane is the place of one shot in a block of `WIDTH`. A block's numbers live in one flat array, row after row of lanes;
-a phase is straight-line code; and the one look-up, that of the coefficients, has a loop of its own: so the compiler
-works on several lanes at once. What happens in a lane depends on its own shot alone, and is operation by operation what
-`golfphys.physics.playing` does with it: the same numbers to the last digit.
+Its strips may differ in turf and resistance, not in slope. A lane is the place of one shot in a block of `WIDTH`. A
+block's numbers live in one flat array, row after row of lanes; a phase is straight-line code; and the one look-up, that
+of the coefficients, has a loop of its own: so the compiler works on several lanes at once. What happens in a lane
+depends on its own shot alone, and is operation by operation what `golfphys.physics.playing` does, to the last digit.
 """
 
 import math
@@ -18,7 +18,7 @@ from golfphys.physics.bounce import as_kept, rigid_bounce, settle_take_off
 from golfphys.physics.flight import table_coefficients, through_air
 from golfphys.physics.flying import BRISK, MAX_PASSES, MOST_PLANNED, NEAR_GROUND, SHORT_HOP, time_left
 from golfphys.physics.playing import MAX_BOUNCES, bump_of, come_to_rest, land, normal_of, set_off, valid
-from golfphys.physics.rows import INVALID, STILL_BOUNCING, STOPPED
+from golfphys.physics.rows import INVALID, STILL_BOUNCING, STOPPED, strip_at
 
 WIDTH = 128  # lanes of a block: its rows stay in the nearest cache
 
@@ -218,28 +218,31 @@ def close_landing(b: Any, m: int, table: Any, radius: float, decay: float) -> No
 
 @kernel
 def hold_world(b: Any, m: int, ground: Any, gravity: float) -> None:
-    """Copy each lane's gravity, wind, air and turf into the block."""
-    frames, strips, airs, ground_step, air_step = ground
+    """Copy each lane's gravity, wind and air into the block."""
+    frames, _, airs, ground_step, air_step = ground
     for k in range(m):
         i = int(b[SHOT + k])
         g, air = i * ground_step, airs[i * air_step]
         b[GX + k], b[GY + k], b[GZ + k] = -gravity * frames[g, 6], -gravity * frames[g, 7], -gravity * frames[g, 8]
         b[WX + k] = b[WY + k] = b[WZ + k] = 0.0
         b[RATE + k], b[DRAG_SHARE + k], b[LIFT_SHARE + k] = air[c.REYNOLDS_RATE], air[c.DRAG_SHARE], air[c.LIFT_SHARE]
-        for column in range(c.UNEVENNESS - c.TURF):  # without what chance needs
-            b[TURF_0 + column * WIDTH + k] = strips[g, 0, c.TURF + column]
 
 
 @kernel
-def hold_normals(b: Any, m: int, launches: Any, ground: Any, hop: int) -> None:
-    """Tilt the ground that each lane meets at a landing by its local slope there, and hold what the landing keeps."""
+def hold_ground(b: Any, m: int, launches: Any, ground: Any, hop: int, chance: bool, turf: bool) -> None:
+    """Hold the turf of the strip where each lane lands, the local slope there, and what the landing keeps."""
     strips, ground_step = ground[1], ground[3]
     for k in range(m):
         i = int(b[SHOT + k])
-        row = strips[i * ground_step, 0]
-        x, y, b[PATCH + k] = bump_of(launches[i], row, c.LAUNCH_COLUMNS + c.CHANCE * hop)
-        b[NX + k], b[NY + k], b[NZ + k] = normal_of(x, y)
-        b[BY_ANGLE + k], b[BY_SPEED + k] = (row[c.KEPT_BY_ANGLE], row[c.KEPT_BY_SPEED]) if hop == 0 else (0.0, 0.0)
+        pieces = strips[i * ground_step]
+        row = pieces[strip_at(pieces, b[X + k])]
+        if turf:
+            for column in range(c.UNEVENNESS - c.TURF):  # without what chance needs
+                b[TURF_0 + column * WIDTH + k] = row[c.TURF + column]
+        if chance:
+            x, y, b[PATCH + k] = bump_of(launches[i], row, c.LAUNCH_COLUMNS + c.CHANCE * hop)
+            b[NX + k], b[NY + k], b[NZ + k] = normal_of(x, y)
+            b[BY_ANGLE + k], b[BY_SPEED + k] = (row[c.KEPT_BY_ANGLE], row[c.KEPT_BY_SPEED]) if hop == 0 else (0.0, 0.0)
 
 
 @inlined
@@ -351,7 +354,7 @@ def play_block(b: Any, shots: Any, launches: Any, ground: Any, table: Any, ball:
     frames, strips, _, ground_step, air_step = ground
     radius, inertia, gravity, decay = ball
     flying = take_off(b, shots, launches, ground)
-    varied, family = ground_step + air_step > 0, strips[0, 0, c.TURF]
+    varied, family = ground_step + air_step > 0 or strips.shape[1] > 1, strips[0, 0, c.TURF]
     for hop in range(MAX_BOUNCES):
         if flying == 0:
             break
@@ -362,8 +365,7 @@ def play_block(b: Any, shots: Any, launches: Any, ground: Any, table: Any, ball:
             note_landings(b, flying, hop, frames, ground_step, gravity, out)
         if hops == 0:
             break
-        if hop <= bumps:
-            hold_normals(b, flying, launches, ground, hop)
+        hold_ground(b, flying, launches, ground, hop, hop <= bumps, hop == 0 or varied)
         bounce_lanes(b, flying, family, (radius, inertia), hop <= bumps)
         flying = keep_flying(b, flying)
     for k in range(flying):

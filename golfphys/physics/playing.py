@@ -10,7 +10,7 @@ from golfphys.formulas.flight import motion_of_launch, wind_share
 from golfphys.physics import bounce
 from golfphys.physics import rows as c
 from golfphys.physics.bounce import as_kept, settle_take_off, turf_bounce
-from golfphys.physics.flying import fly, ground_under, once
+from golfphys.physics.flying import fly, ground_under, once, one_plane
 from golfphys.physics.rolling import roll_out, slide_out
 from golfphys.physics.rows import INVALID, LEFT_GROUND, NEVER_STOPS, STILL_BOUNCING, STOPPED, mark, surveyed
 
@@ -132,6 +132,7 @@ def chip(launch: Any, where: Any, survey: Any, table: Any, ball: Any, limits: An
     x = y = clock = 0.0
     z = start
     bounces, number, status = 0, 0, STILL_BOUNCING
+    even = survey is not None or one_plane(pieces, survey)
     mark((path, 0.0), 0.0, 0.0, 0.0, z, c.FLYING)
     left = vz - rise_x * vx - rise_y * vy
     along = 0.0
@@ -152,7 +153,7 @@ def chip(launch: Any, where: Any, survey: Any, table: Any, ball: Any, limits: An
         sx, sy, sz = spin * axis[0], spin * axis[1], spin * axis[2]
         _, rise_x, rise_y, s = ground_under(pieces, survey, x, y)
         row = pieces[s]
-        along = row[c.START_ALONG] + (x - row[c.START_X]) / row[c.COSINE] if survey is None else x
+        along = x if even else row[c.START_ALONG] + (x - row[c.START_X]) / row[c.COSINE]
         if number == 0:
             land(out, along, (x, y, z, vx, vy, vz, 0.0), sx, sy, frame, clock, apex)
         elif number == 1:

@@ -271,6 +271,15 @@ def grades_at(here: Any, survey: Any, x: float, y: float) -> Any:
 
 
 @kernel
+def strip_at(pieces: Any, x: float) -> Any:
+    """Return the number of the strip over which a ball is, in the axes of the flight."""
+    s: int = pieces.shape[0] - 1
+    while s > 0 and x < pieces[s, START_X]:
+        s -= 1
+    return s
+
+
+@kernel
 def strip_along(pieces: Any, a: float) -> Any:
     """Return the number of the strip at a distance along the ground."""
     s: int = pieces.shape[0] - 1

@@ -116,13 +116,14 @@ class Batch:
 
     @property
     def in_lanes(self) -> bool:
-        """Whether there are many shots, each on one plane in still air.
+        """Whether there are many shots, each on the strips of one plane in still air.
 
         `golfphys.physics.lanes` then plays many side by side, a lane of a block for each: the same result, sooner.
         """
-        even = self.survey is None and self.strips.shape[1] == 1
-        still = not np.any(self.airs[:, [c.WIND_X, c.WIND_Y]])
-        return even and still and self.size >= FEW and self.hops in (0, MAX_BOUNCES) and not len(self.path)
+        if self.size < FEW or self.survey is not None or self.hops not in (0, MAX_BOUNCES) or len(self.path):
+            return False
+        windy, two_laws = np.any(self.airs[:, [c.WIND_X, c.WIND_Y]]), np.ptp(self.strips[..., c.TURF]) > 0.0
+        return not (windy or two_laws or np.any(self.strips[..., c.SLOPE]))
 
     @property
     def in_order(self) -> NDArray[np.int64]:

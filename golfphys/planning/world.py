@@ -3,7 +3,6 @@
 Green, surroundings, air and errors of a draw are paired once and for all.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property, lru_cache
@@ -20,7 +19,7 @@ from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Ground, Hole, Strip
 from golfphys.physics.playing import MAX_BOUNCES
 from golfphys.physics.putting import PuttsToHoleOut, putts_to_hole_out
-from golfphys.physics.shot import TIME_STEP, Shots, batch_of, play_all
+from golfphys.physics.shot import TIME_STEP, Shots, Things, batch_of, play_all
 from golfphys.physics.strike import strike
 from golfphys.physics.surface import Surface
 from golfphys.planning.position import Choice, Floats, Position
@@ -33,7 +32,6 @@ ERRORS, NUMBERS = 6, 11
 # How much longer a plan's steps of flight are: a sixth less work, rests within a centimetre, half of them within 0.3
 # mm.
 LONG_STEPS = 2.0
-FEW = 256  # shots below which playing on all ground at once costs less than finding those that stay on the green
 FAR = 1000.0  # where the ground behind a green ends, m
 SPEEDS = 22  # speeds between which the one that lands at a spot is looked up
 SLOWEST, SLOWEST_PUTT, FASTEST = 1.5, 0.3, 45.0
@@ -178,38 +176,13 @@ class World:
         bumps = None if bumps is None else bumps.reshape(*bumps.shape[:2], *each)
         found: dict[str, NDArray[Any]] = {}
         for part in self.parts:
+            ground = part.ground if bumps is not None else replace(part.ground, hole=None)
             own = None if bumps is None else bumps[:, :, part.rows]
-            for name, values in vars(self._play_part(part, picked(columns, part.rows), own, hops)).items():
+            things: Things = {"air": self.conditions.air, "aerodynamics": part.flight, "bumps": own}
+            batch = batch_of(picked(columns, part.rows), ground, **things | {"time_step": LONG_STEPS * TIME_STEP})
+            for name, values in vars(play_all(replace(batch, hops=hops))).items():
                 found.setdefault(name, np.empty(columns.shape, values.dtype))[part.rows] = values
         return Shots(**{name: values.reshape(shape) for name, values in found.items()})
-
-    def _play_part(self, part: Part, launch: Launch, bumps: Floats | None, hops: int) -> Shots:
-        """Play launches, a row for each draw.
-
-        Many are first played as if green were all there is, which is faster; those that meet other ground are played
-        again.
-        """
-        _, draws, flight, ground = part
-        hole = ground.hole if bumps is not None else None
-        alone = not (ground.strips or ground.behind) or ground.surface is not None
-        if alone or math.prod(launch.shape) < FEW:
-            return self._simulate(launch, replace(ground, hole=hole), flight, bumps, hops)
-        shots = self._simulate(launch, Ground(green=ground.green, hole=hole), flight, bumps, hops)
-        places, back = (shots.landing_x, shots.hop_x, shots.roll_x, shots.rest_x), ground.back or FAR
-        on_green = (np.minimum.reduce(places) > ground.edge) & (np.maximum.reduce(places) < back)
-        each, number = np.nonzero(~on_green)
-        if hops and each.size:
-            again, bumped = draws.at(each), None if bumps is None else bumps[:, :, each, number]
-            where = replace(self.ground(again), hole=hole)
-            found = self._simulate(picked(launch, (each, number)), where, again.aerodynamics, bumped, hops)
-            for name, values in vars(found).items():
-                getattr(shots, name)[each, number] = values
-        return shots
-
-    def _simulate(self, launch: Launch, ground: Ground, flight: Aerodynamics, bumps: Floats | None, hops: int) -> Shots:
-        air, time_step = self.conditions.air, LONG_STEPS * TIME_STEP
-        batch = batch_of(launch, ground, air=air, aerodynamics=flight, bumps=bumps, time_step=time_step)
-        return play_all(replace(batch, hops=hops))
 
 
 @lru_cache(maxsize=16)
