@@ -16,6 +16,7 @@ from golfphys import panels
 from golfphys.fitting.fit import visits_of
 from golfphys.panels import Chosen, course, printing, settings
 from golfphys.panels.planning import position_of
+from golfphys.physics.club import bag_with
 from golfphys.sheets import append_rows, make_player_folder
 
 pytestmark = pytest.mark.usefixtures("fresh_home")
@@ -60,7 +61,7 @@ def test_a_course_that_cannot_be_made_or_kept_or_has_gone_is_said(name: str, mon
     assert "role='alert'" in panel.message.value
     assert settings.made_in(settings.courses_folder()) == ["home course"]
     settings.remember(course="gone")
-    refused("choose a course again on the start page", golfphys.chosen)
+    refused("choose again on the start page", golfphys.chosen)
     monkeypatch.setattr(settings, "remember", Mock(side_effect=OSError(28, "No space left on device")))
     panel.course.value = course.DEMO
     assert "could not be kept" in panel.message.value
@@ -126,7 +127,9 @@ def test_what_the_player_logged_elsewhere_counts_unless_it_is_left_out(monkeypat
     assert panel.player.options == ("ada", "Bea")
     panel.player.value = "Aba"
     assert "1 chip, 0 of the chips by Aba" in panel.message.value  # a slip of the pen shows
+    panel.clubs.value = "PW, 56°"
     panel.player.value = "ada"
+    assert panel.clubs.value == ""  # each has her own
     assert "3 chips that ada logged elsewhere count as well. Of the chips on away 1 name no" in panel.message.value
     assert golfphys.chosen().fit
     assert sorted(seen[0].chips.frame["course"]) == ["away", "away", "elsewhere"]
@@ -203,6 +206,18 @@ def rolled(monkeypatch: pytest.MonkeyPatch, *spots: str) -> Chosen:
     chosen, row = made(units="feet"), {"heading_deg": 0, "distance_ft": 9}
     append_rows(chosen.folder / "rollouts.csv", [{**row, "spot": spot} for spot in spots])
     return golfphys.chosen()
+
+
+def test_plans_are_made_with_the_clubs_that_she_carries(monkeypatch: pytest.MonkeyPatch) -> None:
+    made()
+    known = golfphys.assumed(golfphys.Green.from_stimp(10.0), bag=bag_with(["52-degree wedge"]), n=4)
+    monkeypatch.setattr(Chosen, "fit", Mock(draws=Mock(return_value=known)))
+    assert set(known.bag) - set(golfphys.chosen().draws("low", 0.0).bag) == {"gap wedge"}  # hers under another name
+    panel = panels.CoursePanel()
+    panel.clubs.value = "my chipper, PW"
+    assert "no loft is known for my chipper" in panel.message.value
+    panel.clubs.value = "52°; PW"
+    assert list(golfphys.chosen().draws("low", 0.0).bag) == ["pitching wedge", "52-degree wedge"]
 
 
 def test_a_fit_is_kept_for_the_next_page(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -17,6 +17,7 @@ from golfphys.core.units import FACTORS_TO_SI
 from golfphys.fitting.fit import fit
 from golfphys.panels import settings
 from golfphys.panels.panel import LOOK, Form, Refusal, alert, asked, button, listed, remembered, status, watch
+from golfphys.physics.club import bag_with, carried
 from golfphys.sheets import Course, Log, SheetError, Units, append_rows, new_sheet
 from golfphys.sheets.decoding import RawSheet, normal_heading, read_raw
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
@@ -41,7 +42,7 @@ class Chosen:
     Rolls of two days are two greens: a place measured on another day than `day` is a spot of its own, with the date
     behind its name. Rows without a date count as of `day`, that whose greens are planned on, as 2025-05-06, empty for
     the latest. Of chips those of `player` count, everybody's if empty, and, `with_past`, what the player logged
-    elsewhere.
+    elsewhere. Plans are made with `clubs`; if there are none, with those that are usual and those of her log.
     """
 
     name: str
@@ -50,6 +51,7 @@ class Chosen:
     player: str = ""
     day: str = ""
     with_past: bool = True
+    clubs: tuple[str, ...] = ()
 
     @property
     def is_demo(self) -> bool:
@@ -123,9 +125,10 @@ class Chosen:
         content = b"".join(path.name.encode() + path.read_bytes() for path in files)
         past = self.past if self.past and self.past.sheets else None
         before = [sheet.frame.to_csv() for sheet in past.sheets.values()] if past else []
-        content += repr((self.player, self.day, before)).encode()
+        content += repr((self.player, self.day, self.clubs, before)).encode()
+        own: Any = {"clubs": bag_with(self.clubs)} if self.clubs else {}
         with working(f"Fitting the sheets of {self.name}"):
-            return settings.cached(content, lambda: fit(*used, past=past))
+            return settings.cached(content, lambda: fit(*used, past=past, **own))
 
     @property
     def spots(self) -> tuple[str, ...]:
@@ -192,7 +195,9 @@ class Chosen:
 
     def draws(self, spot: str, line_deg: float) -> Any:
         """Return draws of everything that the sheets leave open, along a line of play (clockwise) at a spot."""
-        return self.fit.draws(spot, DRAWS, heading_deg=line_deg)
+        known = self.fit.draws(spot, DRAWS, heading_deg=line_deg)
+        names = self.clubs or carried(known.bag, known.logged.clubs)
+        return replace(known, bag={name: known.bag[name] for name in names})
 
 
 def demonstration(units: Units | None = None) -> Chosen:
@@ -216,7 +221,8 @@ def _kept(choice: Mapping[str, Any]) -> Chosen:
     if course.is_demo:
         return course
     player, day = (str(choice.get(item, "")) for item in ("player", "day"))
-    return replace(course, player=player, day=day, with_past=choice.get("past") != LEFT_OUT)
+    clubs = settings.clubs_in(str(choice.get(settings.clubs_of(player), "")))
+    return replace(course, player=player, day=day, with_past=choice.get("past") != LEFT_OUT, clubs=clubs)
 
 
 def chosen(*needs: str) -> Chosen:
@@ -239,14 +245,13 @@ def chosen(*needs: str) -> Chosen:
     True
     """
     course = _kept(settings.read_settings())
-    name, folder = course.name, course.folder
     style.show_lengths_in(course.unit)
     if course.is_demo:
         return course
-    if not folder.is_dir():
-        raise ValueError(f"course is {name!r}, but {folder} is not there; choose a course again on the start page")
+    if not course.folder.is_dir():
+        raise ValueError(f"course is {course.name!r}, but {course.folder} is not there; choose again on the start page")
     if lacking := [kind for kind in needs if course.sheet(kind) is None]:
-        said = f"{name} has no {' and no '.join(lacking)} yet: what follows shows the demonstration instead."
+        said = f"{course.name} has no {' and no '.join(lacking)} yet: what follows shows the demonstration instead."
         _show(ipywidgets.HTML(alert(escape(said))))
         return demonstration(course.units)
     return course
@@ -304,15 +309,16 @@ class CoursePanel(Form):
         self.day = ipywidgets.Dropdown(description="greens of the day", **LOOK)
         self.units = ipywidgets.Dropdown(options=list(settings.UNITS), description="lengths in", **LOOK)
         self.name = ipywidgets.Text(description="name of the new course", placeholder="my course", **whole)
-        pointing = "along the west edge, to the clubhouse"
-        self.line = ipywidgets.Text(description="heading 0 points", placeholder=pointing, **whole)
+        self.line = ipywidgets.Text(description="heading 0 points", placeholder="to the clubhouse", **whole)
         self.make = self.button = button("Make this course", self._make, primary=True)
         self.new = ipywidgets.VBox([self.name, self.line, self.make])
-        choices = [self.course, self.player, self.past, self.day, self.units]
+        self.clubs = ipywidgets.Text(description="clubs she carries", placeholder="blank: 8-iron to lob wedge", **whole)
+        choices = [self.course, self.player, self.past, self.clubs, self.day, self.units]
         self.widget = ipywidgets.VBox([*choices, self.new, self.message])
         self._showing = False
         self.refresh()
         watch(self._changed, self.player, self.past, self.day, self.units)
+        watch(self._carry, self.clubs)
         watch(lambda: self._changed(day=""), self.course)
 
     def refresh(self) -> None:
@@ -328,6 +334,7 @@ class CoursePanel(Form):
         is_new = self.course.value == NEW
         self.new.layout.display = "" if is_new else "none"
         self.units.disabled = self.course.value not in (NEW, DEMO)
+        self.clubs.disabled = not self.units.disabled
         said = "Give it a name, the units of the tape, and what heading 0 points at."
         if not is_new:
             kept = {**settings.read_settings(), "course": self.course.value}
@@ -335,6 +342,7 @@ class CoursePanel(Form):
             held, days = _contents(course)
             said = f"<b>{escape(course.name)}</b>: {held} Every page works on it from now on."
             self.player.value, self.player.options = str(kept.get("player", "")), known
+            self.clubs.value = str(kept.get(settings.clubs_of(self.player.value), ""))
             self.past.value = kept.get("past") != LEFT_OUT
             self.past.layout.display = "" if course.player in known else "none"
             self.units.value = course.units
@@ -351,6 +359,11 @@ class CoursePanel(Form):
         trouble = "" if self.course.value == NEW else remembered(**choice)
         self._show(self.course.value)
         self.message.value = trouble or self.message.value
+
+    @asked("Not kept", ValueError)
+    def _carry(self) -> None:
+        settings.clubs_in(self.clubs.value)  # or why not
+        self._changed(**{settings.clubs_of(self.player.value): self.clubs.value})
 
     @asked("The course was not made", ValueError)
     def _make(self) -> None:

@@ -9,16 +9,20 @@ import hmac
 import json
 import os
 import pickle
+import re
 import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
 
+import numpy as np
 import pandas as pd
 
 import golfphys
+from golfphys.physics.club import BAG, bag_with
 from golfphys.sheets import Course, Log, Sheet, SheetError, Units, name_key
 from golfphys.sheets.reading import joined, read_course, read_player
+from golfphys.sheets.table import same_names
 from golfphys.sheets.writing import written_aside
 
 T = TypeVar("T")
@@ -172,6 +176,25 @@ def remember(**choices: str) -> None:
     """Keep choices for the next page, by name: ``course``, ``player``, ``past``, ``day``, ``units``."""
     checked_units(choices.get("units", "metres"))
     write_whole(settings_file(), (json.dumps({**read_settings(), **choices}, indent=1) + "\n").encode())
+
+
+def clubs_of(player: str) -> str:
+    """Return under what the clubs of a player are kept."""
+    return f"clubs of {name_key(player)}"
+
+
+def clubs_in(text: str) -> tuple[str, ...]:
+    """Return the clubs in a line of names parted by commas, the least lofted first; ValueError where one is not known.
+
+    >>> clubs_in("60°, PW; 8 iron")
+    ('8-iron', 'pitching wedge', '60-degree wedge')
+    """
+    parts = [part.strip() for part in re.split("[,;]", text) if part.strip()]
+    names = same_names(np.array(parts, dtype=object), "club")[0].tolist()
+    bag = bag_with(names)
+    if unknown := [name for name in names if name not in bag]:
+        raise ValueError(f"no loft is known for {', '.join(unknown)}; expected {', '.join(BAG)}, or a loft such as 52")
+    return tuple(name for name in bag if name in names)
 
 
 def write_whole(path: Path, content: bytes) -> None:

@@ -252,25 +252,44 @@ def named_by_loft(name: str) -> str:
 def bag_with(names: Iterable[str], bag: Mapping[str, Club] = BAG) -> Mapping[str, Club]:
     """Return a bag that has those of `names` that are not in it and yet known: wedges by their loft, and the 7-iron.
 
-    But for its loft such a wedge is as the club of `BAG` nearest to it. That club is taken to be the same under another
-    name, and leaves the bag, if it is within three degrees and not among `names` itself.
+    But for its loft such a wedge is as the club of `BAG` nearest to it.
 
     Examples
     --------
-    >>> list(bag_with(["7-iron", "pitching wedge", "52-degree wedge", "58-degree wedge"]))
-    ['7-iron', '8-iron', '9-iron', 'pitching wedge', '52-degree wedge', 'sand wedge', '58-degree wedge']
+    >>> list(bag_with(["7-iron", "pitching wedge", "52-degree wedge"]))
+    ['7-iron', '8-iron', '9-iron', 'pitching wedge', 'gap wedge', '52-degree wedge', 'sand wedge', 'lob wedge']
     """
-    names, found, same = set(names), dict[str, Club](), set[str]()
-    for name in sorted(names - set(bag)):
-        if name == SEVEN_IRON.name:
-            found[name] = SEVEN_IRON
-        elif named_by_loft(name):
-            loft = float(name.strip()[:2]) * DEGREE
-            like = min(BAG.values(), key=lambda club: abs(club.loft - loft))
-            found[name] = replace(like, name=name, loft=loft)
-            same |= {like.name} - names if abs(like.loft - loft) < 3.1 * DEGREE else set()
-    both = {name: club for name, club in bag.items() if name not in same} | found
-    return dict(sorted(both.items(), key=lambda item: item[1].loft)) if found else bag
+    new = sorted(set(names) - set(bag))
+    lofts = {name: _loft_of(name) for name in new if named_by_loft(name)}
+    found = {name: replace(_like(loft), name=name, loft=loft) for name, loft in lofts.items()}
+    if SEVEN_IRON.name in new:
+        found[SEVEN_IRON.name] = SEVEN_IRON
+    return dict(sorted({**bag, **found}.items(), key=lambda item: item[1].loft)) if found else bag
+
+
+def carried(bag: Iterable[str], named: Iterable[str]) -> list[str]:
+    """Return the clubs of a bag without those that are another's under another name.
+
+    Whoever calls a wedge by its loft has no club of `BAG` within three degrees of it beside it, unless she has `named`
+    that as well.
+
+    Examples
+    --------
+    >>> carried(["pitching wedge", "gap wedge", "52-degree wedge", "sand wedge"], ["52-degree wedge"])
+    ['pitching wedge', '52-degree wedge', 'sand wedge']
+    """
+    bag = list(bag)
+    likes = {name: _like(_loft_of(name)) for name in bag if named_by_loft(name)}
+    same = {like.name for name, like in likes.items() if abs(like.loft - _loft_of(name)) < 3.1 * DEGREE} - set(named)
+    return [name for name in bag if name not in same]
+
+
+def _loft_of(name: str) -> float:
+    return float(name.strip()[:2]) * DEGREE
+
+
+def _like(loft: float) -> Club:
+    return min(BAG.values(), key=lambda club: abs(club.loft - loft))
 
 
 def _uneven(name: str, face_error_deg: float, **fields: float) -> Lie:
