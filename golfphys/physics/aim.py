@@ -9,6 +9,7 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import root
 
 from golfphys.physics.green import Resistance
 from golfphys.physics.roll import GRAVITY, INERTIA, ground_of, played, rise_of, starts
@@ -18,7 +19,6 @@ from golfphys.physics.surface import Surface
 Array = NDArray[np.float64]
 
 CLOSE = 2e-4  # miss in m at which a solution counts as one
-_TRIES = 40
 PULL = GRAVITY / (1.0 + INERTIA)
 
 
@@ -103,28 +103,10 @@ class _Task:
         return np.where(lost, np.inf, miss)
 
 
-def _newton(task: _Task, push: Array) -> tuple[Array, float]:
-    """Improve `push` by damped Newton steps; return it with the miss it leaves."""
-    miss = task.misses(push[:, None])[:, 0]
-    for _ in range(_TRIES):
-        size = float(np.hypot(*miss))
-        if not np.isfinite(size) or size < 1e-7:
-            break
-        small = 1e-6 * (np.hypot(*push) + 1e-2)
-        trials = push[:, None] + small * np.array([[1.0, -1.0, 0.0, 0.0], [0.0, 0.0, 1.0, -1.0]])
-        nearby = task.misses(trials)
-        slopes = np.column_stack([nearby[:, 0] - nearby[:, 1], nearby[:, 2] - nearby[:, 3]]) / (2 * small)
-        if not np.all(np.isfinite(slopes)) or abs(np.linalg.det(slopes)) < 1e-12:
-            break
-        step = -np.linalg.solve(slopes, miss)
-        shares = 0.5 ** np.arange(8)
-        trials = push[:, None] + step[:, None] * shares
-        results = task.misses(trials)
-        best = int(np.argmin(np.hypot(*results)))
-        if not np.hypot(*results[:, best]) < size:
-            break
-        push, miss = trials[:, best], results[:, best]
-    return push, float(np.hypot(*miss))
+def _improved(task: _Task, push: Array) -> tuple[Array, float]:
+    """Improve `push` by Powell's hybrid method; return it with the miss it leaves."""
+    found = root(lambda one: task.misses(one[:, None])[:, 0], push, tol=1e-9)
+    return found.x, float(np.hypot(*found.fun))
 
 
 def _grid(task: _Task) -> Array:
@@ -142,14 +124,14 @@ def _solve(task: _Task) -> tuple[Array, float, Array]:
     rise = task.rise_at(task.start)
     # the push that would do on the level, and against the slope at the start: both nearly linear in the way
     size = 2 * PULL * task.length * line * task.resistance + 2 * PULL * task.length * rise
-    push, miss = _newton(task, size + task.arrival_speed**2 * line)
+    push, miss = _improved(task, size + task.arrival_speed**2 * line)
     if miss < CLOSE:
         return push, miss, np.empty((2, 0))
     pushes = _grid(task)
     misses = task.misses(pushes)
     for start in np.argsort(np.hypot(*misses))[:4]:
         if np.all(np.isfinite(misses[:, start])):
-            trial, left = _newton(task, pushes[:, start])
+            trial, left = _improved(task, pushes[:, start])
             if left < miss or not np.isfinite(miss):
                 push, miss = trial, left
         if miss < CLOSE:
@@ -203,8 +185,9 @@ def aim_and_pace(
     """Return the direction and speed that bring a rolling ball to a target, or (`found` False) why there is no way.
 
     Raises a ValueError if the target is the start, the arrival speed is negative, the start or target is off the
-    surveyed ground, or both a slope and a surface are given. Model: golfphys/derivations/plane.py, solved by Newton's
-    method from the level line, and failing that from a grid of starts; the ball passes within 0.2 mm of the target.
+    surveyed ground, or both a slope and a surface are given. Model: golfphys/derivations/plane.py, solved by Powell's
+    hybrid method from the level line, and failing that from a grid of starts; the ball passes within 0.2 mm of the
+    target.
 
     Parameters
     ----------
