@@ -105,7 +105,11 @@ class _Task:
 
 def _improved(task: _Task, push: Array) -> tuple[Array, float]:
     """Improve `push` by Powell's hybrid method; return it with the miss it leaves."""
-    found = root(lambda one: task.misses(one[:, None])[:, 0], push, tol=1e-9)
+
+    def miss(one: Array) -> Array:
+        return task.misses(one[:, None])[:, 0]
+
+    found = root(miss, push, tol=1e-9)
     return found.x, float(np.hypot(*found.fun))
 
 
