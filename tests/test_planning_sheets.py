@@ -62,7 +62,7 @@ def test_the_sheet_says_what_it_rests_on_and_downhill_and_rough_move_the_landing
     assert sheet.cautions[-1] == RULES_CAUTION
     assert "Not measured, so drawn from what is usual: the player" in sheet.cautions[0]
     assert "tour-level player" in sheet.player
-    assert "slope at the spot 2.0 %" in sheet.green
+    assert "slope there 2.0 %" in sheet.green
     assert (sheet.moves["downhill 2 %"].dropna() < 0).all()
     assert (sheet.moves["uphill 2 %"].dropna() > 0).all()
     assert {"rough", "light rough", "tight"} <= set(sheet.moves.columns)
@@ -71,13 +71,14 @@ def test_the_sheet_says_what_it_rests_on_and_downhill_and_rough_move_the_landing
 def test_what_was_never_measured_widens_the_run():
     constant = LEVEL.resistance.constant * np.exp(0.05 * np.random.default_rng(1).standard_normal(64))
     rolled = replace(LEVEL, resistance=Resistance(constant=constant))
-    measured = {"logged": Logged(rolls=16, spots=("low",), level_roll=(3.0, 2.9, 3.1)), "n": 64}
+    measured = {"logged": Logged(rolls=16, spots=("low",), level_roll=(3.0, 2.9, 3.1), lies={"wet": 9}), "n": 64}
     question = {"spot": "low", "made_for": DAY, "unit": "m", "distances": [12.0], "effort": FEW}
     sheets = [
         make_carry_sheet(draws, **question)
         for draws in (assumed(rolled, **measured), assumed(rolled, turf=Turf(), player=TOUR_PLAYER, **measured))
     ]
     assert "green speed 9.8 ft (90 %: 9.5 to 10.2)" in sheets[0].green  # as the fit tells it
+    assert [*sheets[0].moves.columns[2:]] == ["tight", "light rough", "rough", "wet"]  # and what she has logged
     unsure, certain = (
         np.ptp(sheet.table.loc[12.0].unstack()[["run_low", "run_high"]], axis=1).mean() for sheet in sheets
     )

@@ -217,7 +217,7 @@ STEP = (0.4, 1.5)  # shortest and longest step in m that is believed
 OFF_GREEN = 2.0  # distance in m from the ball to the green that a sheet is made for
 PLAYABLE = 0.25  # strokes behind the best choice up to which a club is shown
 SLOPES = (-0.02, 0.02)  # slopes along the line for which a sheet says how far to move the landing
-OTHER_LIES = ("tight", "light rough", "rough")  # lies for which a sheet says how far to move the landing
+OTHER_LIES = ("tight", "light rough", "rough")  # and those of her log: how far to move the landing
 # Distances from ball to pin that a sheet has unless said, in paces or metres, and in feet.
 EVERYDAY = (5, 6, 8, 10, 12, 14, 16, 18, 20, 25), (15, 20, 25, 30, 35, 40, 50, 60, 70, 80)
 # What a sheet says of a club, by the column of a plan that it is taken from.
@@ -345,7 +345,7 @@ def _moves(world: World, clubs: Sequence[str]) -> pd.DataFrame:
         sloped = replace(centre.draws, green=replace(centre.draws.green, **slope_along(grade)))
         name = f"{'uphill' if grade > 0 else 'downhill'} {100 * abs(grade):.0f} %"
         worlds[name] = replace(centre, draws=sloped)
-    for lie in OTHER_LIES:
+    for lie in dict.fromkeys((*OTHER_LIES, *world.draws.logged.lies)):
         if lie != world.position.lie and lie in world.draws.lies:
             moved = replace(world.position, lie=lie, before=world.position.ground_before)
             worlds[lie] = replace(centre, position=moved)
@@ -362,7 +362,7 @@ def _green_words(draws: Draws) -> str:
     speed, low, high = stated if told is None else np.divide(told, METRES_PER_FOOT)
     said = f"green speed {speed:.1f} ft" + (f" (90 %: {low:.1f} to {high:.1f})" if high > low else "")
     grade = float(draws.median().green.grade)
-    return f"{said}; slope at the spot {100 * grade:.1f} %" if grade else said
+    return f"{said}; slope there {100 * grade:.1f} %" if grade else said
 
 
 def measured_pace(distance: float, steps: int) -> float:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 import numpy as np
 
 from golfphys.core.units import FACTORS_TO_SI
-from golfphys.physics.club import BAG
+from golfphys.physics.club import BAG, bag_with
 from golfphys.show.markup import escape
 
 if TYPE_CHECKING:
@@ -212,9 +212,10 @@ def looks(names: Iterable[str], drawn: str = "lines") -> dict[str, dict[str, Any
 
 
 def in_bag_order(clubs: Iterable[str]) -> list[str]:
-    """Return clubs once each, those of the bag first and in its order."""
+    """Return clubs once each, those whose loft is known first, the least lofted ahead."""
     names = list(dict.fromkeys(str(club) for club in clubs))
-    return [*(club for club in BAG if club in names), *(club for club in names if club not in BAG)]
+    bag = bag_with(names)
+    return [*(club for club in bag if club in names), *(club for club in names if club not in bag)]
 
 
 def by_club(clubs: Iterable[str], drawn: str = "lines") -> dict[str, dict[str, Any]]:

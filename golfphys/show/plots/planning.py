@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from golfphys.physics.club import named_by_loft
 from golfphys.show import style
 from golfphys.show.markup import escape
 from golfphys.show.style import Axes
@@ -137,6 +138,8 @@ def short_name(club: str) -> str:
     """Return a club's name as short as a cell needs it: ``"8-iron"`` to ``"8i"``, ``"sand wedge"`` to ``"SW"``."""
     if club.endswith("-iron"):
         return club.removesuffix("-iron") + "i"
+    if loft := named_by_loft(club):
+        return f"{loft[:2]}°"
     words = club.split()
     return "".join(word[0].upper() for word in words) if len(words) > 1 else club
 
