@@ -25,8 +25,8 @@ from golfphys.sheets import Sheet
 RAMP = constants.RAMP_RELEASE_SPEED.value
 
 
-def posterior(model, *, draws=4000, seed=0):
-    return make_draws(find_mode(model), draws, np.random.default_rng(seed))
+def posterior(model, *, seed=0):
+    return make_draws(find_mode(model), np.random.default_rng(seed))
 
 
 def model_of(evaluate, parameters, loss=None, **more):
@@ -51,7 +51,7 @@ def mean_model(values, scale=None):
 def test_unknown_scale_gives_student_tails():
     # with a flat prior on mean and log scale the mean is a t with n - 1 degrees of freedom: 2.132 for 90 % at n = 5
     values = np.array([1.0, 2.0, 3.0, 4.0, 5.0])
-    found = posterior(mean_model(values), draws=16000, seed=3)
+    found = posterior(mean_model(values), seed=3)
     low, high = quantile(found.column("mean"), found.weights, np.array([0.05, 0.95]))
     half = 2.132 * values.std(ddof=1) / np.sqrt(5)
     assert low == pytest.approx(3.0 - half, abs=0.12)
@@ -69,7 +69,7 @@ def test_known_scale_gives_the_textbook_posterior_and_evidence():
     def joint(mean):
         return np.prod(norm.pdf(few, mean, 0.5)) * norm.pdf(mean, 0.0, 100.0)
 
-    evidence = posterior(mean_model(few, 0.5), draws=8000).log_evidence
+    evidence = posterior(mean_model(few, 0.5)).log_evidence
     assert evidence == pytest.approx(np.log(quad(joint, -5, 5)[0]), abs=0.02)
 
 
@@ -135,7 +135,7 @@ def test_a_first_part_and_fast_parameters_leave_the_posterior_as_it_is(count, fa
     first, more_of = mean_model(values), model_of(second, {"step": (0.0, 5.0), "noise": (1.0, 1.0, "log", "outer")})
     parameters, blocks = ([*getattr(first, name), *getattr(more_of, name)] for name in ("parameters", "blocks"))
     whole = Model(parameters=parameters, blocks=blocks)
-    plain = posterior(whole, draws=16000)
+    plain = posterior(whole)
     staged = posterior(replace(whole, first=first, fast=[whole.names.column("noise")]))
     for name in whole.names.labels:
         one, two = (quantile(f.column(name), f.weights, np.array([0.05, 0.5, 0.95])) for f in (plain, staged))
@@ -164,7 +164,7 @@ def test_contradictory_values_are_said_and_not_marked_as_known():
         residual = 1e3 * np.sin(natural @ np.array([[900.0], [1700.0], [3100.0], [500.0]]))
         return residual, np.ones(residual.shape)
 
-    assert posterior(model_of(evaluate, dict.fromkeys("abcd", (0.0, 1.0))), draws=500).failure
+    assert posterior(model_of(evaluate, dict.fromkeys("abcd", (0.0, 1.0)))).failure
 
 
 def test_intervals_go_round_the_circle_and_start_at_nothing_where_that_may_be():
@@ -195,7 +195,7 @@ def test_the_search_steps_back_where_the_linear_model_promises_too_much():
     mode = find_mode(model)
     assert model.log_density(mode.point) > model.log_density(model.starting_point())
     assert model.natural(mode.point)[0] < 1.0
-    found = posterior(model, draws=2000)
+    found = posterior(model)
     assert np.isfinite(found.natural).all()
     assert found.natural.max() < 10.0
 
@@ -394,7 +394,7 @@ def test_rolls_that_all_but_never_stop_are_fitted() -> None:
 @pytest.mark.thorough
 def test_spots_with_two_explanations_have_both(monkeypatch: pytest.MonkeyPatch) -> None:
     model = models(monkeypatch, 8)
-    alone = posterior(model, draws=8000)
+    alone = posterior(model)
     columns = model.spots[2]
     values = alone.transformed[:, columns]
     mean = alone.weights @ values

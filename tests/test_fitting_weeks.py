@@ -117,7 +117,7 @@ def test_what_is_carried_is_what_one_fit_of_both_visits_says():
     rolls, chips = WEEKS[1]
     carried = player_posterior(fit_sheets({"rollouts": rolls, "chips": chips}, {}, past))
     model = joined([fit.posterior.model for fit in fits], set(past.names))
-    found = make_draws(find_mode(model), 4000, np.random.default_rng(0), stages=(2048, 4096, 4096, 8192, 8192))
+    found = make_draws(find_mode(model), np.random.default_rng(0), stages=(2048, 4096, 4096, 8192, 8192))
     at_once = known_after(found, past.priors, Past())
     assert carried.names == at_once.names == past.names
     shift = pd.Series((carried.mean - at_once.mean) / at_once.sd, past.names.labels)

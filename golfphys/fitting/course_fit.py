@@ -51,8 +51,6 @@ HOPELESS = 20.0
 """Logarithm of the odds by which the linear law may be behind where both searches set out, for its search to be worth
 the wait: in 70 invented cases laws further behind there (by 20 to 47) ended 11 to 25 behind."""
 
-DRAWS, FEWEST_DRAWS = 4000, 1000  # draws of the normal approximation, from which proposals start; and for a long log
-
 
 @dataclass(frozen=True, kw_only=True)
 class CourseFit(Fitted):
@@ -305,17 +303,9 @@ def fit_observed(
 ) -> CourseFit:
     """Fit what was seen, without what is around the green; `at` is where it was found to be."""
     course, mode = at or located(seen, settings)
-    draws = DRAWS
     chips = 0 if seen.chips is None else len(seen.chips)
-    rolls = 0 if seen.rolls is None else seen.rolls.row.size
-    if seen.chips is None and seen.targets is None and (seen.films is not None or rolls):
-        # fewer for many rolls, frames or parameters
-        count = rolls + (0 if seen.films is None else seen.films.time.size)
-        count *= 1 if course.layout is None or course.layout.plain else 2
-        draws = min(400_000 // count, 12_000_000 // len(course.model.parameters) ** 2, DRAWS)
-    # and in each stage, where a long log makes each of them dear, and the posterior narrow
+    # fewer draws in each stage where a long log makes each of them dear, and the posterior narrow
     share = 2.0 ** math.floor(math.log2(min(1.0, PLAYED / max(chips, 1))))
     stages = tuple(max(256, int(size * share)) for size in STAGES)
-    draws = max(FEWEST_DRAWS, draws * sum(stages) // sum(STAGES))
-    found = make_draws(mode, draws, np.random.default_rng(seed), stages=stages)
+    found = make_draws(mode, np.random.default_rng(seed), stages=stages)
     return CourseFit(posterior=found, course=course, seen=seen, settings=settings, sheets=sheets, seed=seed)

@@ -78,6 +78,8 @@ def build(
         mirror=_mirror(layout),
         spots=names.places((part, spot) for spot in rolls.spots for part in SPOT_PARTS).reshape(-1, len(SPOT_PARTS)),
         carried=_carried(names) if carried else (),
+        # where one of them explains all scatter, the others may be as small as can be
+        flat=names.columns(*SCATTER),
         summed=(*names.places(SUMMED), float(np.median(rolls.distance))) if rolls.row.size else None,
     )
     return model, layout

@@ -1,12 +1,12 @@
-"""Draws of a posterior: weighted draws of its normal approximation, of proposals that adapt to it, or a chain.
+"""Draws of a posterior: weighted draws of proposals that adapt to it, or a chain.
 
-Where no normal fits, draws are those of adaptive importance sampling over fixed quasi-random numbers. No draw is
-accepted or refused, and proposals are rounded (`proposal.GRID`), so that all processors make the same draws: the last
-digit of a sum moves their weights, and so the answer, by about as little.
+Draws are those of adaptive importance sampling over fixed quasi-random numbers. No draw is accepted or refused, and
+proposals are rounded (`proposal.GRID`), so that all processors make the same draws: the last digit of a sum moves their
+weights, and so the answer, by about as little.
 
 1. Parameters of the rolls come from the posterior of the rolls alone, where the model names one (`Model.first`): it
-   costs next to nothing and, but for films, is all but normal. Its draws are reweighted for what chips add to it; where
-   a long log adds so much that few of them are left, they are drawn as all others.
+   costs next to nothing. Its draws are reweighted for what chips add to it; where a long log adds so much that few of
+   them are left, they are drawn as all others.
 2. All others come from a normal given those, bent at each margin (a two-piece normal by way of the inverse hyperbolic
    sine; Jones and Pewsey, Biometrika 96, 761, 2009, memory). Its moments are those of the weighted draws so far.
    Correlations that the draws are too few to show shrink towards those of the normal approximation.
@@ -24,18 +24,19 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from scipy.special import gammaln, ndtri
+from scipy.special import ndtri
 from scipy.stats import qmc
 
 from golfphys.core.broadcasting import in_threads
 from golfphys.core.names import Array, Columns
 from golfphys.fitting.estimator import TRUSTED_K, Model, Weighted, effective_draws, smoothed, tempered
-from golfphys.fitting.many_spots import REPEATED, SpotLocal, spot_draws
+from golfphys.fitting.many_spots import SpotLocal, spot_draws
 from golfphys.fitting.proposal import ENDS, REPEATS, Alone, Leading, Proposal, coarse, quantiles, steady
 from golfphys.fitting.results import FEWEST, Posterior
-from golfphys.fitting.search import Mode, find_mode, root_of
+from golfphys.fitting.search import Mode, find_mode
 
-LEADING = 12_000  # draws of the rolls by themselves, of which chips leave few
+# Draws of what many spots share, and the same of the rolls by themselves, of which chips leave few
+SHARED, SHARED_ALONE = 1280, 3000
 # Steps of the chain that takes over where weights fail, and residuals that each of its chains looks at, at most
 CHECK_STEPS, CHECKED = 400, 600_000
 # How far out a slice is looked at on either side, in standard deviations given all other parameters
@@ -49,12 +50,9 @@ FAST_STAGES = (256, 256, 256, 256)  # draws in each stage of the fast parameters
 # Further stages, half as large as the last, for as long as the draws are worth too little; and those after which
 # `ENOUGH_OF_LONG` will do. Where laws miss what was seen, proposals take dozens of stages to learn an odd posterior.
 MORE, SOON = 25, 10
-# How many times as many draws are made of the rolls by themselves where proposals have to adapt to them; and the share
-# of what is left of such draws that must do for the whole
-POOLED, LEFT = 2, 0.7
-LED = 0.2  # share of the draws of the first parameters that must be left by what all else says of them
-# Independent draws that a fit of rolls should be worth: ends of intervals are then known to a twentieth of an sd
-ENOUGH = 2000.0
+# Draws of the rolls by themselves, of which chips must leave so many, and the share of what is left of them that must
+# do for the whole
+STAGES_ALONE, LEAST_LEFT, LEFT = (1024, 2048, 4096, 8192, 8192), 200.0, 0.7
 # Share of the draws of `STAGES` below which a log is so long, and draws so dear, that fewer must do: ends of
 # intervals are then known to a ninth of an sd
 HALF, ENOUGH_OF_LONG = 0.5, 400.0
@@ -62,29 +60,19 @@ HALF, ENOUGH_OF_LONG = 0.5, 400.0
 WORTH, WORTH_BESIDE = 0.3, 0.2
 
 
-def make_draws(
-    mode: Mode, draws: int, generator: np.random.Generator, *, stages: tuple[int, ...] = STAGES
-) -> Posterior:
-    """Draw from a posterior: weighted draws of its normal approximation, or of proposals that adapt to it.
-
-    `draws` are those of the normal approximation, `stages` those in each stage where that does not do.
-    """
+def make_draws(mode: Mode, generator: np.random.Generator, *, stages: tuple[int, ...] = STAGES) -> Posterior:
+    """Draw from a posterior by proposals that adapt to it, `stages` draws in each stage."""
     model = mode.model
-    by_spot = isinstance(mode.local, SpotLocal)
-    if model.first is not None and not by_spot:
-        rolls = find_mode(model.first)
-        pool, adapt = _by_itself(rolls, LEADING, generator, tuple(POOLED * size for size in STAGES))
-        # proposals that adapt draw from what is left, and find more of it as they learn
-        least = ENOUGH_OF_LONG / 2 if adapt else LED * pool.effective
-        alone = Alone(pool, rolls.point, rolls.joint_covariance, np.flatnonzero(~model.first.outer), least)
-        found = adapted(model, (mode.point, mode.joint_covariance), alone, generator, stages)
+    if isinstance(mode.local, SpotLocal):
+        found = spot_draws(mode.local, mode.outer_covariance, SHARED, generator)
     else:
-        found, _ = _by_itself(mode, draws, generator, stages)
+        alone = None if model.first is None else _alone(find_mode(model.first), generator)
+        found = adapted(model, (mode.point, mode.joint_covariance), alone, generator, stages)
     searched: dict[str, Any] = {"log_evidence": mode.log_evidence, "converged": mode.converged}
     drawn: dict[str, Any] = {"pareto_k": found.pareto_k, "effective_draws": found.effective}
     drawn |= {"transformed": found.transformed, "weights": found.weights}
     result = Posterior(model=model, mode=mode.point, **searched, **drawn)
-    if result.failure and not by_spot:
+    if result.failure and not isinstance(mode.local, SpotLocal):
         # a chain takes over where it does better than weights, and says so where it does not
         steps = int(np.clip(CHECKED // model.residuals, 60, CHECK_STEPS))
         checked = result.chained(steps=steps, seed=generator)
@@ -93,81 +81,14 @@ def make_draws(
     return result.mirrored(generator)
 
 
-def _by_itself(
-    mode: Mode, draws: int, generator: np.random.Generator, stages: tuple[int, ...]
-) -> tuple[Weighted, bool]:
-    """Return weighted draws of the normal approximation, or where these are worth little of proposals that adapt.
-
-    Beside them whether these had to.
-    """
-    found = weighted_draws(mode, draws, generator)
-    poor = found.pareto_k > TRUSTED_K or found.effective < min(ENOUGH, 0.3 * draws)
-    if isinstance(mode.local, SpotLocal) or not poor:
-        return found, False
-    return adapted(mode.model, (mode.point, mode.joint_covariance), None, generator, stages), True
-
-
-def weighted_draws(mode: Mode, draws: int, generator: np.random.Generator) -> Weighted:
-    """Draw from the two-layer normal approximation at `mode` and weight by the true posterior."""
-    model = mode.model
-    outer = model.outer
+def _alone(mode: Mode, generator: np.random.Generator) -> Alone:
+    """Return draws of the rolls by themselves, of which proposals find more as they learn what chips leave of them."""
+    normal = mode.point, mode.joint_covariance
     if isinstance(mode.local, SpotLocal):
-        return spot_draws(mode.local, mode.outer_covariance, max(draws // REPEATED, 1280), generator)
-    nodes = max(draws // 8, 1)
-    outer_draws, outer_log = _outer_nodes(mode, nodes, generator)
-    steps, precision, _ = mode.local.solve(outer_draws)
-    size = steps.shape[1]
-    # precision = L L', so L'^-1 z has covariance precision^-1
-    lower = root_of(precision)
-    df = max(12.0, 6.0 * size)
-    t = generator.standard_normal((nodes, 8, size)) * np.sqrt(df / generator.chisquare(df, (nodes, 8, 1)))
-    off = np.linalg.solve(np.swapaxes(lower, 1, 2), np.swapaxes(t, 1, 2)).swapaxes(1, 2)
-    half_logdet = np.log(np.diagonal(lower, axis1=1, axis2=2)).sum(axis=1)
-    log_q = outer_log[:, None] + half_logdet[:, None] + _t_log_density(np.sum(t * t, axis=-1), size, df)
-    table = np.empty((nodes, 8, outer.size))
-    table[..., outer] = outer_draws[:, None]
-    table[..., ~outer] = (mode.point[~outer] + steps)[:, None] + off
-    transformed: Array = table.reshape(-1, outer.size)
-    log_weights = model.log_density(transformed, extra=True) - log_q.ravel()
-    weights, shape = smoothed(log_weights)
-    return Weighted(transformed, weights, shape, effective_draws(weights))
-
-
-def _outer_nodes(mode: Mode, nodes: int, generator: np.random.Generator) -> tuple[Array, Array]:
-    """Outer values in proportion to their marginal density, and the logarithm of the density they then stand for.
-
-    When one noise scale explains everything, the other is free down to nothing: a corner that no normal fits. So
-    candidates come from a mixture of the normal at the mode and the whole prior, and are then picked by Laplace's
-    marginal density.
-    """
-    model = mode.model
-    size = int(model.outer.sum())
-    if size == 0:
-        return np.zeros((nodes, 0)), np.zeros(nodes)
-    count = 3 * nodes
-    local = np.linalg.cholesky(mode.outer_covariance)
-    wide = np.diag(model.prior_moments[1][model.outer])
-    t = generator.standard_normal((count, size)) * np.sqrt(6.0 / generator.chisquare(6.0, (count, 1)))
-    middle = mode.point[model.outer]
-    narrow = generator.random(count) < 0.5
-    found = middle + np.where(narrow[:, None], t @ local.T, t @ wide.T)
-    logs = []
-    for lower in (local, wide):
-        z = np.linalg.solve(lower, (found - middle).T)
-        logs.append(_t_log_density(np.sum(z * z, axis=0), size, 6.0) - np.log(np.diagonal(lower)).sum())
-    log_q = np.logaddexp(*logs) - math.log(2.0)
-    marginal = np.concatenate([mode.local.solve(found[i : i + 250])[2] for i in range(0, count, 250)])
-    log_weight = marginal - log_q
-    weight = np.exp(log_weight - log_weight.max())
-    evidence = math.log(weight.mean()) + float(log_weight.max())
-    cumulative = np.cumsum(weight) / weight.sum()
-    picks = np.minimum(np.searchsorted(cumulative, (np.arange(nodes) + generator.random()) / nodes), count - 1)
-    return found[picks], marginal[picks] - evidence
-
-
-def _t_log_density(square: Array, size: int, df: float) -> Array:
-    norm = float(gammaln((df + size) / 2) - gammaln(df / 2)) - 0.5 * size * math.log(df * math.pi)
-    return norm - (df + size) / 2 * np.log1p(square / df)
+        pool = spot_draws(mode.local, mode.outer_covariance, SHARED_ALONE, generator)
+    else:
+        pool = adapted(mode.model, normal, None, generator, STAGES_ALONE)
+    return Alone(pool, *normal, np.flatnonzero(~mode.model.outer), LEAST_LEFT)
 
 
 @dataclass(frozen=True)
