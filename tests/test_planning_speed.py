@@ -40,17 +40,16 @@ def test_the_landing_spot_stops_the_ball_at_the_pin_and_moves_by_its_slope():
 
 
 @pytest.mark.parametrize("grade", [-0.02, 0.0, 0.03])
-def test_closed_form_sensitivities_agree_with_differences(grade):
+def test_sensitivities_through_the_roll_agree_with_their_closed_forms(grade):
     table = sensitivities("gap wedge", landing=5.0, grade=grade).set_index("parameter")
     green = Green.from_stimp(10.0, **slope_along(grade))
-    launch = chips_to(5.0, stated(green, bag=ONE), "fairway")["gap wedge"]
-
-    def rest(stimp):
-        return float(simulate(launch, Green.from_stimp(stimp, **slope_along(grade))).rest_x)
-
-    step = 0.01
-    by_difference = (rest(10.0 + step) - rest(10.0 - step)) / (2 * step * METRES_PER_FOOT)
-    assert table.loc["green speed", "derivative"] == pytest.approx(by_difference, rel=2e-3)
+    shot = simulate(chips_to(5.0, stated(green, bag=ONE), "fairway")["gap wedge"], green)
+    # a roll is in proportion to 1/(resistance + grade), and resistance to 1 over green speed
+    held = float(green.resistance.constant)
+    by_resistance = -(shot.rest_x - shot.roll_x) / (held + grade)
+    assert table.loc["resistance", "derivative"] == pytest.approx(by_resistance, rel=2e-3)
+    by_speed = -by_resistance * held / (10.0 * METRES_PER_FOOT)
+    assert table.loc["green speed", "derivative"] == pytest.approx(by_speed, rel=2e-3)
     assert table.loc["green speed", "effect_m"] == pytest.approx(table.loc["resistance", "effect_m"])
 
 

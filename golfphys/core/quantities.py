@@ -55,7 +55,6 @@ ramp_angle | \theta_r | rad | 0.3 | 0.42 | Angle of the ramp above the horizonta
 contact_spacing | w_c | m | 0.0 | 0.02 | Distance between the ball's two contacts with the groove.
 distance_up | S_u | m | 1.0 | 3.0 | Distance rolled uphill from the ramp.
 distance_down | S_d | m | 3.0 | 6.0 | Distance rolled downhill from the ramp, from the same release.
-release_speed | v_0 | m/s | 0.5 | 2.0 | Speed with which a ball leaves the ramp or passes the start mark.
 # the hole and putting out
 offset | d | m | -0.05 | 0.05 | Least distance of the ball's path from the hole's centre.
 hole_radius | R | m | 0.0538 | 0.0542 | Radius of the hole.

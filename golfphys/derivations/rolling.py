@@ -10,12 +10,6 @@ tan(alpha) = grade. So slope adds to resistance, and
 Distances are measured along the ground, as a tape does. A ball that has stopped stays where it is; what never stops
 has infinite stopping distance and time.
 
-**How much farther for a little more.** The distance to rest is d = (1 + k) v^2 sqrt(1 + s^2) / (2 g (c + s)), s the
-grade: a little more resistance takes d / (c + s) off for each unit, a little more grade nearly the same, and speed adds
-2 d / v. Seen from green speed (the roll S of a ball that a ramp releases at v0 on the level, where
-c = (1 + k) v0^2 / (2 g S)), the same roll grows with S. These derivatives hold where the ball stops; elsewhere they are
-infinite, as the roll is.
-
 **Linear in speed**, c0 + c1 v. With b = c0 + grade, which collects what does not depend on speed,
 
     dv/dt = -A (b + c1 v),      ds = -v dv / (A (b + c1 v)).
@@ -82,13 +76,7 @@ slows_to = (*slows, (speed_then, speed_after))
 root_of_squared = ((squared <= 0, ZERO), (sympy.true, sympy.sqrt(squared)))
 
 # what a measured distance shows
-roll = stopping_distance.subs(slowing, deceleration)
-resistance_shown = sympy.solve(sympy.Eq(distance, roll), resistance)[0]
-
-# derivatives of the distance to rest; dS/dc of the ramp's roll on the level turns that by resistance into green speed
-released = symbol("release_speed")
-by_resistance = sympy.factor(sympy.diff(roll, resistance))
-by_green_speed = sympy.factor(by_resistance / sympy.diff(roll.subs({speed: released, grade: 0}), resistance))
+resistance_shown = sympy.solve(sympy.Eq(distance, stopping_distance.subs(slowing, deceleration)), resistance)[0]
 
 # --- the ramp, and readings both ways --------------------------------------------------------------------------------
 run, angle, spacing, radius, up, down = symbol("ramp_run ramp_angle contact_spacing radius distance_up distance_down")
@@ -190,8 +178,6 @@ speed_at_distance | Speed in m/s after rolling a distance; 0 where the ball stop
 speed_at_time | Speed in m/s after rolling for a time; 0 once the ball has stopped.
 distance_at_time | Distance in m rolled after a time; the stopping distance once the ball has stopped.
 speed_for_distance | Speed in m/s with which a ball just rolls a distance; 0 where any speed takes it further.
-roll_per_resistance | Derivative of the distance to rest with respect to rolling resistance, m.
-roll_per_green_speed | Derivative of the distance to rest with respect to the level roll of a ball from the ramp.
 # energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022), taken as linear in speed
 stopping_distance_linear | Distance in m a ball rolls to rest under c0 + c1 v; infinite where it never stops.
 stopping_time_linear | Time in s a ball takes to roll to rest under c0 + c1 v; infinite where it never stops.
@@ -235,8 +221,6 @@ slope_share | Grade over resistance from distances up and down one slope: at 1 n
         ((growing, gravity * linear * cosine / (1 + inertia)), (held_back, (resistance + grade) / linear)),
         {"distance": filmed_way, "stop": filmed_stop},
     ),
-    roll_per_resistance=(ARGUMENTS, slows, ((slowing <= 0, -sympy.oo), (sympy.true, by_resistance))),
-    roll_per_green_speed=((*ARGUMENTS, released), slows, ((slowing <= 0, sympy.oo), (sympy.true, by_green_speed))),
     release_speed=((run, angle, spacing, radius, gravity, inertia), release_speed),
     release_overspin=((spacing, radius), overspin),
     groove_angle=((spacing, radius), groove_angle),

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/rolling.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 d9408258fa16ee13.
+sympy 1.14.0, derivation sha256 cdc34cdedf1ae561.
 Write anew with ``python -m golfphys.derivations``.
 """
 
@@ -125,22 +125,6 @@ def linear_roll(time: float, speed: float, resistance: float, resistance_linear:
     held_back = (grade + resistance)/resistance_linear
     t0 = 1/slowing
     return -held_back*time - t0*(held_back + speed)*math.expm1(-slowing*time), t0*math.log1p(speed/held_back)
-
-
-def roll_per_resistance(speed: float, resistance: float, grade: float, gravity: float, inertia: float) -> float:
-    """Derivative of the distance to rest with respect to rolling resistance, m. Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022)."""
-    slowing = gravity*(grade + resistance)/(math.sqrt((grade*grade) + 1)*(inertia + 1))
-    if (slowing <= 0):
-        return float('-inf')
-    return -1/2*(speed*speed)*math.sqrt((grade*grade) + 1)*(inertia + 1)/(gravity*((grade + resistance)*(grade + resistance)))
-
-
-def roll_per_green_speed(speed: float, resistance: float, grade: float, gravity: float, inertia: float, release_speed: float) -> float:
-    """Derivative of the distance to rest with respect to the level roll of a ball from the ramp. Model: energy definition of rolling resistance, Am. J. Phys. 90, 648 (2022)."""
-    slowing = gravity*(grade + resistance)/(math.sqrt((grade*grade) + 1)*(inertia + 1))
-    if (slowing <= 0):
-        return math.inf
-    return (resistance*resistance)*(speed*speed)*math.sqrt((grade*grade) + 1)/((release_speed*release_speed)*((grade + resistance)*(grade + resistance)))
 
 
 def release_speed(ramp_run: float, ramp_angle: float, contact_spacing: float, radius: float, gravity: float, inertia: float) -> float:

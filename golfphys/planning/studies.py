@@ -11,14 +11,11 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core import constants
-from golfphys.core.broadcasting import broadcast
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.formulas import rolling
-from golfphys.physics.green import Green
 from golfphys.physics.shot import Shots, simulate
 from golfphys.physics.strike import strike
 from golfphys.planning.plan import make_world, plan_in
-from golfphys.planning.position import USUAL, Choice, Position, Stated, slope_along
+from golfphys.planning.position import USUAL, Choice, Position, Stated, faster, slope_along
 from golfphys.planning.search import rests_as_meant, stopping_at
 from golfphys.planning.world import Effort, World, brought, swings_for
 from golfphys.sheets import Column, Kind, read_sheet
@@ -199,6 +196,7 @@ VARIED: tuple[tuple[str, str, str, float, float, str], ...] = (
     ("turf", "friction", "friction", 0.01, constants.TURF_FRICTION.sd, "1"),
     ("turf", "skid friction", "skid_friction", 0.01, constants.TURF_FRICTION.sd, "1"),
     ("turf", "hop loss", "hop_loss", 0.0005, constants.TURF_HOP_LOSS.sd, "m"),
+    ("green", "green speed", "level_roll", 0.001, 0.3 * METRES_PER_FOOT, "m"),  # sd within a green (Woods 2018, read)
     ("green", "grade", "grade", 0.001, 0.005, "1"),
     ("air", "drag", "drag_scale", 0.05, 0.1, "1"),
     ("air", "lift", "lift_scale", 0.1, 0.5, "1"),
@@ -210,7 +208,6 @@ VARIED: tuple[tuple[str, str, str, float, float, str], ...] = (
     ("strike", "shaft lean", "shaft_lean", 0.005, np.radians(2.0), "rad"),
     ("strike", "friction of the face", "friction", 0.005, 0.07, "1"),
 )
-GREEN_SPEED_SD = 0.3 * METRES_PER_FOOT  # standard deviation of green speed within a green (Woods 2018, read), m
 
 
 def sensitivities(
@@ -218,9 +215,8 @@ def sensitivities(
 ) -> pd.DataFrame:
     """Return the derivative of the rest distance of a chip with respect to each parameter.
 
-    Where rest distance depends on a parameter through the roll alone (resistance, green speed) the derivative is the
-    closed form's; elsewhere it is a central difference of simulated shots. Where the ball changes from slipping to
-    gripping in a bounce, rest distance has a kink, and a difference across it depends on its step.
+    It is a central difference of simulated shots. Where the ball changes from slipping to gripping in a bounce, rest
+    distance has a kink, and a difference across it depends on its step.
 
     Parameters
     ----------
@@ -230,7 +226,7 @@ def sensitivities(
     Returns
     -------
     DataFrame: ``parameter``, ``of`` (green, turf, launch, air, strike), ``derivative`` (m for each ``unit``), ``unit``,
-        ``method``, ``uncertainty`` (what is typically not known or scatters, one standard deviation) and ``effect_m``,
+        ``uncertainty`` (what is typically not known or scatters, one standard deviation) and ``effect_m``,
         what that does to the rest distance; largest effect first
 
     Examples
@@ -251,17 +247,19 @@ def sensitivities(
         things: dict[str, Any] = as_is | ({part: _changed(as_is[part], name, by)} if part in as_is else {})
         launch = strike(taken, things["delivery"], things["lie"], np.zeros(6), errors).launch
         launch = _changed(launch, name, by) if of == "launch" else launch
-        ground = replace(green, turf=things["turf"], **slope_along(grade + by if of == "green" else grade))
+        speed, slope, held = (by if name == one else 0.0 for one in ("level_roll", "grade", "resistance"))
+        ground = faster(replace(green, turf=things["turf"], **slope_along(grade + slope)), speed / METRES_PER_FOOT)
+        ground = replace(ground, resistance=_changed(ground.resistance, "constant", held))
         return simulate(launch, ground, aerodynamics=things["air"])
 
-    shot = played()
-    if not shot.stops:
+    if not played().stops:
         raise ValueError(f"the ball does not stop on a green of {stimp_ft:g} ft and grade {grade:g}")
-    rows = _closed_forms(shot, green, grade)
-    for of, said, name, step, sd, unit in VARIED:
+    rows, known = [], {said: sd for _, said, _, _, sd, _ in VARIED}["green speed"] / (stimp_ft * METRES_PER_FOOT)
+    law = ("green", "resistance", "resistance", 1e-5, known * float(green.resistance.constant), "1")
+    for of, said, name, step, sd, unit in (law, *VARIED):
         derivative = (played(of, name, step).rest_x - played(of, name, -step).rest_x) / (2 * step)
-        rows.append((said, of, derivative, unit, "central difference", sd))
-    found = pd.DataFrame(rows, columns=["parameter", "of", "derivative", "unit", "method", "uncertainty"])
+        rows.append((said, of, derivative, unit, sd))
+    found = pd.DataFrame(rows, columns=["parameter", "of", "derivative", "unit", "uncertainty"])
     found["effect_m"] = (found["derivative"] * found["uncertainty"]).abs()
     return found.sort_values("effect_m", ascending=False, kind="stable").reset_index(drop=True)
 
@@ -269,21 +267,6 @@ def sensitivities(
 def _changed(thing: Any, name: str, by: float) -> Any:
     """Return a thing with one of its numbers changed."""
     return replace(thing, **{name: float(np.asarray(getattr(thing, name))) + by})
-
-
-def _closed_forms(shot: Shots, green: Green, grade: float) -> list[tuple[Any, ...]]:
-    """Return rows of what acts through the roll alone."""
-    ramp = (constants.GRAVITY.value, constants.BALL_INERTIA.value)
-    constant = green.resistance.constant
-    speed = broadcast(rolling.speed_for_distance, shot.rest_x - shot.roll_x, constant, grade, *ramp)
-    state = (speed, constant, grade, *ramp)
-    by_constant = rolling.roll_per_resistance(*state)
-    by_speed = rolling.roll_per_green_speed(*state, constants.RAMP_RELEASE_SPEED.value)
-    sd = GREEN_SPEED_SD * abs(by_speed / by_constant)
-    return [
-        ("resistance", "green", by_constant, "1", "closed form", sd),
-        ("green speed", "green", by_speed, "m", "closed form", GREEN_SPEED_SD),
-    ]
 
 
 def read_study(path: "str | Path") -> pd.DataFrame:

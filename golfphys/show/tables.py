@@ -307,7 +307,6 @@ def sensitivities(table: pd.DataFrame, *, unit: str = "") -> Words:
     columns = {
         "belongs to": table["of"],
         "rest distance changes by": [words.replace(" per 1", " per unit") for words in per],
-        "found by": table["method"],
         "usual uncertainty": [f"{row.uncertainty:.3g} {row.unit}".removesuffix(" 1") for row in table.itertuples()],
         length.label("which moves the ball by"): length.show(table["effect_m"]).round(2),
     }
