@@ -77,6 +77,14 @@ def test_rollout_fit_shows_every_roll_of_the_spot_and_the_fit_with_its_band(roll
         assert np.asarray(distance) * FT == pytest.approx(expected.to_numpy())
 
 
+def test_a_direction_is_shown_within_a_whole_turn() -> None:
+    names = ["stimp_m", "grade", "fall_direction_deg"]
+    rows = {"estimate": [3.0, 0.01, 359.0], "low": [2.9, 0.0, 339.0], "high": [3.1, 0.02, 383.0]}
+    found = pd.DataFrame(rows | {"unit": ["m", "1", "deg"]}, index=[["low"] * 3, names])
+    fit = SimpleNamespace(spots=("low",), estimates=found)
+    assert tables.greens(fit)["falls towards (deg)"].tolist() == ["359  (339 to 23)"]  # type: ignore[arg-type]
+
+
 def test_green_speeds_show_every_spot_with_its_interval(rollout_fit: RolloutFit) -> None:
     ax = plots.plot_green_speeds(rollout_fit)
     rows = rollout_fit.estimates.xs("stimp_ft", level=1)

@@ -30,7 +30,8 @@ def _interval(row: Any, digits: int, scale: float = 1.0) -> str:
     """Return an estimate with its 90 % interval, or what stands for one that the sheets do not inform."""
     if not np.isfinite(row["estimate"]):
         return "not known"
-    low, value, high = (f"{scale * float(row[name]):.{digits}f}" for name in ("low", "estimate", "high"))
+    numbers = (scale * float(row[name]) for name in ("low", "estimate", "high"))
+    low, value, high = (f"{x % 360 if row['unit'] == 'deg' and x != 360 else x:.{digits}f}" for x in numbers)
     return f"{value}  ({low} to {high})"
 
 
