@@ -83,7 +83,7 @@ def test_one_call_takes_whatever_sheets_there_are() -> None:
     both = golfphys.fit(drops, rollouts)
     pd.testing.assert_frame_equal(both.estimates, before_chips().estimates)
     refused("two sheets of drops", lambda: golfphys.fit(drops, drops))
-    refused("str is no sheet of films, rollouts", lambda: golfphys.fit("rollouts.csv"))
+    refused("str is no sheet of films, .* nor a course; golfphys.read_sheet", lambda: golfphys.fit("rollouts.csv"))
     refused("putts is no sheet of films, rollouts", lambda: golfphys.fit(Sheet(kind="putts", frame=drops.frame)))
     refused("fit has no option 'laws'; expected one of: turf_law, law,", lambda: golfphys.fit(drops, laws="linear"))
     refused("Sheets are given without a name", lambda: golfphys.fit(drops=drops))

@@ -74,7 +74,8 @@ def fit(*sheets: Any, past: Any = None, **keywords: Unpack[Keywords]) -> CourseF
         ``clubs``, ``lies`` by name: a lie with another name gets a wide prior, a chip with another club is left out,
         unless it is a 7-iron or a wedge called by its loft (52-degree wedge).
         ``release_speed_sd``: relative standard uncertainty of the ramp's release speed. ``priors``, ``player_priors``:
-        weak priors of greens and player. ``seed``.
+        weak priors of greens (`golfphys.fitting.rollout_layout.Priors`) and player (`golfphys.fitting.player.PlayerPriors`).
+        ``seed``.
 
     Raises
     ------
@@ -270,7 +271,8 @@ def by_kind(sheets: Iterable[Any]) -> dict[str, Any]:
         for part in (part for part in parts if part is not None):
             kind = part.kind if isinstance(part, Sheet) else type(part).__name__
             if kind not in KINDS:
-                raise ValueError(f"{kind} is no sheet of {', '.join(KINDS)}, nor a course")
+                how = "" if isinstance(part, Sheet) else "; golfphys.read_sheet(path) or read_course(folder) makes one"
+                raise ValueError(f"{kind} is no sheet of {', '.join(KINDS)}, nor a course{how}")
             if kind in found:
                 raise ValueError(f"there are two sheets of {kind}; expected one, with all rows in it")
             _check_columns(kind, part.frame)

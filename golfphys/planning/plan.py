@@ -116,7 +116,7 @@ def plan_chip(
         of the draws' lies
     position : Position, optional; in place of the three: with what lies before and behind the green
     options : sequence of Option; ways to deliver a club
-    conditions, effort : Conditions, Effort, optional; air and putts; how much is tried
+    conditions, effort : Conditions, Effort, optional; air, putts and a surveyed green; how much is tried
 
     Examples
     --------
