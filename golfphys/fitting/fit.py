@@ -74,8 +74,8 @@ def fit(*sheets: Any, past: Any = None, **keywords: Unpack[Keywords]) -> CourseF
         ``clubs``, ``lies`` by name: a lie with another name gets a wide prior, a chip with another club is left out,
         unless it is a 7-iron or a wedge called by its loft (52-degree wedge).
         ``release_speed_sd``: relative standard uncertainty of the ramp's release speed. ``priors``, ``player_priors``:
-        weak priors of greens (`golfphys.fitting.rollout_layout.Priors`) and player (`golfphys.fitting.player.PlayerPriors`).
-        ``seed``.
+        weak priors of greens (`golfphys.fitting.rollout_layout.Priors`) and of the player
+        (`golfphys.fitting.player.PlayerPriors`). ``seed``.
 
     Raises
     ------
