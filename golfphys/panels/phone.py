@@ -6,6 +6,7 @@ import tempfile
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from datetime import date
 from functools import lru_cache, partial
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,7 @@ import numpy as np
 import traitlets
 
 from golfphys.panels.course import Chosen, raw_sheet
+from golfphys.panels.exchange import free_path
 from golfphys.panels.panel import LOOK, Form, Refusal, asked, button, new_figure, picture, row, status, upload, watch
 from golfphys.recordings.filmed import Track, drift, film_rows, speed_at_start, view_of
 from golfphys.recordings.follow import follow
@@ -37,19 +39,27 @@ class PhoneForm(Form, ABC):
         self.chooser = upload(words, accept, self._came)
         first = next(iter(course.spots), "")
         self.spot = ipywidgets.Text(value=first, description="spot", **LOOK)
+        self.day = ipywidgets.DatePicker(value=date.today(), description="measured on", **LOOK)
 
     @asked("The file could not be kept")
     def _came(self, file: Any) -> None:
         """Keep an uploaded file with the course, or aside where that is the demonstration, and open it."""
         folder = Path(tempfile.mkdtemp()) if self.course.is_demo else self.course.folder / "recordings"
         folder.mkdir(exist_ok=True)
-        path = folder / Path(file["name"]).name
-        path.write_bytes(bytes(file["content"]))
+        path, content = folder / Path(file["name"]).name, bytes(file["content"])
+        if path.exists() and path.read_bytes() != content:  # phones use a name again
+            path = free_path(folder, path.stem, path.suffix)
+        path.write_bytes(content)
         self.open(path)
 
     @abstractmethod
     def open(self, path: str | Path) -> None:
         """Read the file."""
+
+    @property
+    def _about(self) -> dict[str, Any]:
+        """What the rows of a recording say of where and when it was made."""
+        return {"spot": self.spot.value, **({"date": self.day.value} if self.day.value else {})}
 
     def _needs_own_course(self) -> None:
         if self.course.is_demo:
@@ -84,8 +94,8 @@ class ListeningForm(PhoneForm):
         self.player = ipywidgets.Audio(value=b"", autoplay=False, layout={"width": "min(30em, 96vw)"})
         self.button = button("Put these times into the sheet", self.save, primary=True)
         picks = [row(*pair) for pair in zip(self.events, self.moves, strict=True)]
-        head = [self.kind, self.chooser, self.spot, self.height, *self.places, self.row, self.player, self.image]
-        self.widget = ipywidgets.VBox([*head, *picks, self.words, self.button, self.message])
+        head = [self.kind, self.chooser, self.spot, self.day, self.height, *self.places, self.row, self.player]
+        self.widget = ipywidgets.VBox([*head, self.image, *picks, self.words, self.button, self.message])
         watch(self._kind_changed, self.kind)
         watch(self._picked, *self.events, *self.moves, *self.places, self.height)
         self._kind_changed()
@@ -141,7 +151,7 @@ class ListeningForm(PhoneForm):
         values = {name: round(value, 4) for name, value in heard.values.items()}
         path = self.course.folder / f"{self.kind.value}s.csv"
         if self.kind.value == "drop":
-            self.course.add("drops", [{"spot": self.spot.value, "drop_height_m": self._height(), **values}])
+            self.course.add("drops", [{**self._about, "drop_height_m": self._height(), **values}])
             place = "a new row"
         elif (number := self.row.value) is None:
             raise Refusal("The chip log has no rows yet: type the chip in first, then its times.")
@@ -169,8 +179,8 @@ class ListeningForm(PhoneForm):
 
     def _kind_changed(self) -> None:
         chip = self.kind.value == "chip"
-        for widget, shown in ((self.spot, not chip), (self.height, not chip), (self.places[0], chip), (self.row, chip)):
-            widget.layout.display = None if shown else "none"
+        for widget in (self.spot, self.day, self.height, self.places[0], self.row):
+            widget.layout.display = None if chip == (widget in (self.places[0], self.row)) else "none"
         for event, name in zip(self.events, PATTERNS[self.kind.value][0], strict=True):
             event.description = name
         self.propose()
@@ -262,7 +272,7 @@ class FilmingForm(PhoneForm):
         self.add = button("Add this roll to the films", self.save, primary=True)
         buttons = row(button("Take back the last click", self.take_back), self.button, self.bar)
         head = [self.chooser, *self.sides, self.words, self.picture, self.time, buttons, self.distances]
-        names = [self.roll, self.spot, self.heading, self.kind]
+        names = [self.roll, self.spot, self.day, self.heading, self.kind]
         self.widget = ipywidgets.VBox([*head, *names, self.add, self.message])
         self.picture.observe(lambda change: self.click(*change["new"][:2]), names="clicked")
         watch(self._draw, self.time)
@@ -325,7 +335,7 @@ class FilmingForm(PhoneForm):
             raise Refusal("Have the ball followed first.")
         self._needs_own_course()
         about = {"roll": self.roll.value, "spot": self.spot.value, "kind": self.kind.value}
-        rows = film_rows(self.track, **about, heading_deg=self.heading.value)
+        rows = film_rows(self.track, **about, heading_deg=self.heading.value).assign(**self._about)
         path = self.course.add("films", [{str(k): v for k, v in cells.items()} for cells in rows.to_dict("records")])
         self.message.value = status(f"{len(rows)} rows of {escape(self.roll.value)} added to {escape(str(path))}.")
 
