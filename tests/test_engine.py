@@ -303,6 +303,14 @@ def test_a_landing_keeps_what_its_patch_its_angle_and_its_speed_say(turf: Turf |
     assert simulate(putt, patchy, bumps=patch).rest_x == pytest.approx(simulate(putt, level).rest_x, rel=0.002)
 
 
+@pytest.mark.parametrize("fall", [0.3, 2.9], ids=["ahead", "behind"])
+def test_balls_run_away_over_strips_as_over_their_plane(fall: float) -> None:
+    steep = Green(resistance=Resistance(constant=0.06), grade=0.09, fall_direction=fall)
+    plane, strips = (simulate(chips(200), Ground(green=steep, strips=some)) for some in ((), (Strip(until=4.0),)))
+    assert np.array_equal(strips.status, plane.status)
+    assert (plane.status == Status.NEVER_STOPS).mean() > 0.9
+
+
 def test_a_surveyed_plane_plays_as_that_plane() -> None:
     grade, fall = 0.02, 0.7
     x, y = (axis.ravel() for axis in np.meshgrid(np.linspace(-10, 30, 9), np.linspace(-20, 20, 8)))

@@ -345,11 +345,14 @@ def finished(state: Any, s: int, here: Any, rise: Any, pieces: Any, survey: Any,
 
 
 @kernel
-def runs_away(state: Any, here: Any, pieces: Any, survey: Any, scene: Any, note: Any) -> Any:
+def runs_away(state: Any, s: int, here: Any, pieces: Any, survey: Any, scene: Any, note: Any) -> Any:
     """Whether a ball goes down a plane too steep for it, past the hole and for ever, where no path need be known."""
     world, frame, start = scene
     x, y, _, u, w = state
-    if survey is not None or pieces.shape[0] > 1 or start[2] < math.inf or note[0].shape[0] > 0 or world[4] > 0.0:
+    if survey is not None or start[2] < math.inf or note[0].shape[0] > 0 or world[4] > 0.0:
+        return False
+    back, ahead = s == 0 and u <= 0.0 and here[0] >= 0.0, s == pieces.shape[0] - 1 and u >= 0.0 and here[0] <= 0.0
+    if pieces.shape[0] > 1 and not (back or ahead):
         return False
     if u * here[0] + w * here[1] >= 0.0 or hold_beyond(here, here[0], here[1]) > 0.0:
         return False
@@ -379,7 +382,7 @@ def roll_out(state: Any, pieces: Any, survey: Any, frame: Any, world: Any, reach
         if ends:
             mark(note, rest[2], rest[0], rest[1], 0.0, c.ROLLING)
             return rest, c.STOPPED, False
-        if number % 16 == 15 and runs_away(state, here, pieces, survey, scene, note):
+        if number % 16 == 15 and runs_away(state, s, here, pieces, survey, scene, note):
             break
         state = let_go(state, rise[0], rise[1])
         near = radius > 0.0 and math.hypot(state[0] - frame[c.HOLE_X], state[1] - frame[c.HOLE_Y]) < 4.0 * LENGTH
