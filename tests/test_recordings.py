@@ -16,8 +16,7 @@ from golfphys.recordings import opening as clips
 from golfphys.recordings.filmed import Track, View, along, drift, film_rows, speed_at_start, view_of
 from golfphys.recordings.follow import follow
 from golfphys.recordings.heard import Onsets, chosen_events, corrected, find_onsets, heard_chip, heard_drop
-from golfphys.recordings.made import Camera, film, thuds
-from golfphys.recordings.opening import RecordingError, Sound, read_sound
+from golfphys.recordings.opening import Camera, RecordingError, Sound, film, read_sound, thuds
 from golfphys.show.plots import plot_heard
 
 RATE = 48000

@@ -9,7 +9,7 @@ import pytest
 from scipy.io import wavfile
 from test_course import form_with, until
 
-from golfphys.recordings.made import Camera, film, thuds
+from golfphys.recordings.opening import Camera, film, thuds
 
 pytestmark = pytest.mark.thorough
 PAGE = "notebooks/20_the_phone_as_an_instrument.ipynb"

@@ -3,7 +3,7 @@
 Sounds here: blows are half a sine of a half to two thousandths of a second that rings in three modes and comes back
 from a wall; behind them pink noise in gusts, a hum and chirps. Films: a ball drawn four times too fine and thinned,
 on grass that is noise of the ground rather than of the picture, seen from behind the roll or square to it, with a light
-that changes. Nothing of `golfphys.recordings.made` is used.
+that changes. Nothing that `golfphys.recordings.opening` makes is used.
 
     python tests/studies/coverage_recordings.py  # two minutes
 
