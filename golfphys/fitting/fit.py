@@ -70,7 +70,7 @@ def fit(*sheets: Any, past: Any = None, **keywords: Unpack[Keywords]) -> CourseF
         ``law``, "constant", "linear" or "quadratic": how rolling resistance depends on speed. ``grain``: fit one.
         ``pool``: let the resistances of spots scatter about a common median (the default).
         ``session_gap_hours``: a pause in the rolls longer than this begins a new session, whose green may be faster or
-        slower (see `CourseFit.series`); without it time is left aside.
+        slower (see `CourseFit.series`), and the last is the one that is planned on; without it time is left aside.
         ``clubs``, ``lies`` by name: a lie with another name gets a wide prior, a chip with another club is left out,
         unless it is a 7-iron or a wedge called by its loft (52-degree wedge).
         ``release_speed_sd``: relative standard uncertainty of the ramp's release speed. ``priors``, ``player_priors``:

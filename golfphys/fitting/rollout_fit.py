@@ -209,7 +209,8 @@ class SeriesFit:
 
     Resistance of a spot is its own level times a factor that the whole course shares: a random walk of the logarithm,
     by a step that grows with the root of the time between sessions and whose size is estimated. A session with few
-    rolls borrows from its neighbours and the other spots. Estimates and greens of `fit` are those of the first session.
+    rolls borrows from its neighbours and the other spots. Estimates and greens of `fit`, and plans, are of the last
+    session.
     """
 
     fit: RolloutFit
@@ -229,7 +230,7 @@ class SeriesFit:
         factors = layout.session_factors(self.fit.posterior.natural)
         for i, time in enumerate(self.times):
             row = {"time": time, "rolls": int(np.sum(layout.rolls.session == i))}
-            rows.append(row | self._with_ends("change_pct", "", 100 * (1 / factors[:, i] - 1)))
+            rows.append(row | self._with_ends("change_pct", "", 100 * (factors[:, 0] / factors[:, i] - 1)))
         return pd.DataFrame(rows, index=pd.RangeIndex(1, len(rows) + 1, name="session"))
 
     def _with_ends(self, name: str, start: str, values: Array) -> dict[str, float]:

@@ -276,15 +276,15 @@ class Layout:
         }
 
     def session_factors(self, natural: Array) -> Array:
-        """Resistance in each session over that in the first, shape (..., sessions)."""
-        first = np.zeros((*natural.shape[:-1], 1))
+        """Resistance in each session over that in the last, shape (..., sessions)."""
         changes = natural[..., self.names.columns("change")]
-        return np.asarray(np.exp(np.concatenate([first, changes], axis=-1)))
+        last = np.zeros((*natural.shape[:-1], 1))
+        return np.asarray(np.exp(np.concatenate([changes, last], axis=-1)))
 
     def level_roll(self, natural: Array, factor: Array | None = None) -> Array:
         """Distance in m of a level roll from the sheet's ramp at each spot, shape (..., spots).
 
-        Its release speed is the usual one times the fitted scale; `factor` (...) multiplies resistance, as in later
+        Its release speed is the usual one times the fitted scale; `factor` (...) multiplies resistance, as in earlier
         sessions.
         """
         law = self.coefficients(natural)
