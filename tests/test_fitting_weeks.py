@@ -184,13 +184,13 @@ def test_what_a_club_left_at_home_was_known_for_follows_the_others():
 
 def test_a_log_is_taken_apart_by_date_and_course(tmp_path):
     folder = make_player_folder(tmp_path / "invented player")
-    for course, date in (("b", "2030-05-02"), ("a", "2030-05-02"), ("a", "2030-04-01")):
+    for course, date in (("b", "2020-05-02"), ("a", "2020-05-02"), ("a", "2020-04-01")):
         row = {"club": "sand wedge", "lie": "rough", "rest_m": 9, "course": course, "date": date}
         append_row(folder / "chips.csv", row)
     found = visits_of(golfphys.read_player(folder))
     assert [visit[0].frame["course"].tolist() for visit in found] == [["a"], ["a"], ["b"]]
     hits = {"club": "sand wedge", "lie": "rough", "distance_m": 8, "target_size_m": 1.5, "tries": 10, "hits": 4}
-    for course, date in (("b", "2030-05-02"), ("c", ""), ("c", "2030-06-01")):
+    for course, date in (("b", "2020-05-02"), ("c", ""), ("c", "2020-06-01")):
         append_row(folder / "targets.csv", hits | {"course": course, "date": date})
     log = golfphys.read_player(folder)
     found = [[(sheet.kind, *sheet.frame["course"]) for sheet in visit] for visit in visits_of(log)]
@@ -202,7 +202,7 @@ def test_a_log_is_taken_apart_by_date_and_course(tmp_path):
 
 def test_hits_of_a_target_alone_are_a_past_as_well() -> None:
     row = {"club": "sand wedge", "lie": "fairway", "distance": 8.0, "target_size": 1.5, "tries": 60, "hits": 50}
-    frame = pd.DataFrame([row | {"course": "a", "date": pd.Timestamp("2030-05-02")}])
+    frame = pd.DataFrame([row | {"course": "a", "date": pd.Timestamp("2020-05-02")}])
     log = Log(folder=Path("invented player"), notes=[], targets=Sheet(kind="targets", frame=frame))
     chips = WEEKS[0][1]
     later, never = (golfphys.fit(chips.replaced(chips.frame[:2]), past=past) for past in (log, None))

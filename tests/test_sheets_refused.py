@@ -57,6 +57,8 @@ commas that fill the row | ? | decimal comma | {HEAD}\nlow,0,1,83,3,05\nlow,90,1
 commas and blanks over | ? | decimal comma | {HEAD}\nlow,0,1,83,3,05,,\nlow,90,1,83,2,95,,\n
 cut off | 3 | cut off | {HEAD}\nlow,0,1.83,3.05,,\nlow,180,1.83,3.
 rows as a spreadsheet numbers them | 6 | | # one\n\n{HEAD}\nlow,0,1.83,3.0,,"two\nlines"\n\nlow,0,1.83,-3,,\n
+a day that has not come | 3 date | Check the year | spot,heading_deg,distance_m,date\nlow,0,3,2025-05-06\n
+    low,90,3.1,2052-05-06\n
 speed and ramp | 2 | | {RAMPS}low,0,1.83,30,3\n
 neither speed nor ramp | 3 | | {RAMPS}low,0,1.83,,3\nlow,180,,,3.1\n
 a row like a comment | 7 | | {GOOD}#9 front,0,1.83,3.01,,\n

@@ -50,6 +50,9 @@ def _complete_dates(table: Table) -> None:
     table.add(wrong, "date", "the day of {measured_at}", advice)
     frame["date"] = frame["date"].fillna(day)
     frame["measured_at"] = frame["measured_at"].fillna(frame["date"])
+    written = "date" if table.filled("date").any() else "measured_at"
+    ahead = frame["date"] > pd.Timestamp.now() + pd.Timedelta(days=1)  # a day begins earlier in the east
+    table.ask(ahead, written, "a day that has come", "Check the year, or this machine's clock.")
 
 
 # rolls
