@@ -318,6 +318,7 @@ def test_a_file_that_has_grown_adds_its_new_rows_only() -> None:
     form.button.click()
     again = importer(on=form.course)
     assert "0 rows will be added (2 were brought in before).</b>" in again.table.value
+    assert "give the file another name" in again.findings.value
     again.button.click()
     grown = importer(FOREIGN + "low;90;9,3\nlow;0;10,2\n", form.course)
     grown.button.click()

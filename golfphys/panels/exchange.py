@@ -171,7 +171,8 @@ class ImportForm(Form):
         head = f"<b>{counted(len(rows), 'row')} will be added{known}{', the first of them:' if rows else '.'}</b>"
         shown = [[cells[name] for name in names] for cells in rows[:SHOWN_ROWS]]
         self.table.value = head + (html_table(names, shown) if rows else "")
-        right = status("Nothing is wrong with them.") if rows else ""
+        again = "To bring rows in anew, delete them from the sheet and give the file another name."
+        right = status("Nothing is wrong with them." if rows else again)
         self.findings.value = alert(self.listed(problems, "Hard to believe")) if problems else right
         if out := [heading for heading in self.source.headings if heading and heading not in headings]:
             self.findings.value += alert(f"Not taken from the file: {escape(', '.join(out))}. Match what should be.")
