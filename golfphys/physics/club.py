@@ -235,14 +235,16 @@ BAG: Mapping[str, Club] = MappingProxyType({club.name: club for club in _CLUBS})
 SEVEN_IRON = Club(name="7-iron", loft=34.0 * DEGREE, bounce=4.0 * DEGREE, head_mass=0.269, sole_width=0.019)
 """For those who chip with it (common practice, no source); planned with where sheets name it."""
 
-STAMPED = re.compile(r"(4[4-9]|5\d|6[0-6])(?:[ -]?(?:°|º|deg|degs|degrees?))?(?:[ -]?wedge)?", re.IGNORECASE)
-"""How the loft of a wedge is written on it, or said."""
+STAMPED = re.compile(
+    r"(?:[agsl]w )?(4[4-9]|5\d|6[0-6])(?:[ -]?(?:°|º|deg|degs|degrees?))?(?:[ -]?(?:wedge|[agsl]w))?", re.IGNORECASE
+)
+"""How the loft of a wedge is written on it, or said, with its letters or without."""
 
 
 def named_by_loft(name: str) -> str:
     """Return the usual form of the name of a wedge that is called by its loft; empty if `name` is none.
 
-    >>> named_by_loft("52°"), named_by_loft("60 deg"), named_by_loft("my chipper")
+    >>> named_by_loft("GW 52°"), named_by_loft("60 deg"), named_by_loft("my chipper")
     ('52-degree wedge', '60-degree wedge', '')
     """
     loft = STAMPED.fullmatch(name.strip())
@@ -285,7 +287,7 @@ def carried(bag: Iterable[str], named: Iterable[str]) -> list[str]:
 
 
 def _loft_of(name: str) -> float:
-    return float(name.strip()[:2]) * DEGREE
+    return float(named_by_loft(name)[:2]) * DEGREE
 
 
 def _like(loft: float) -> Club:
