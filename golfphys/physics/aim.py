@@ -56,18 +56,21 @@ class _Task:
     @cached_property
     def ground(self) -> tuple[Array, Survey | None]:
         """What `played` takes of the ground."""
-        return ground_of(self.law, self.rise, ()), None if self.surface is None else self.surface.along(
-            0.0, 0.0, 0.0
-        ).rows
+        survey = None if self.surface is None else self.surface.along(0.0, 0.0, 0.0).rows
+        return ground_of(self.law, self.rise, ()), survey
 
-    @property
+    @cached_property
     def length(self) -> float:
         return float(np.hypot(*(self.target - self.start)))
 
+    @cached_property
+    def line(self) -> Array:
+        return (self.target - self.start) / self.length
+
     @property
-    def resistance(self) -> float:
-        """Resistance of a slow ball, whatever its direction, for scale."""
-        return max(float(self.law.constant), 1e-3)
+    def loss(self) -> float:
+        """By how much the square of a slow ball's speed lessens for each metre, whatever its direction; for scale."""
+        return 2 * PULL * max(float(self.law.constant), 1e-3)
 
     def rise_at(self, place: Array) -> Array:
         """Rise of the ground along x and y."""
@@ -87,55 +90,40 @@ class _Task:
     def misses(self, pushes: Array) -> Array:
         """Return how far balls miss, m: two rows, nearly linear in `pushes`; infinite where one runs off the ground."""
         state, status = self.run(pushes)
-        way = state[:2] - self.start[:, None]
-        miss = state[:2] - self.target[:, None]
+        way, miss = state[:2] - self.start[:, None], state[:2] - self.target[:, None]
         lost = status != Status.STOPPED
         if self.arrival_speed > 0:
             reached = np.hypot(*way)
             there = lost & (reached > self.length - 1e-6)
             lost &= ~there
-            spare = (np.hypot(state[3], state[4]) ** 2 - self.arrival_speed**2) / (2 * PULL * self.resistance)
-            short = reached - self.length - self.arrival_speed**2 / (2 * PULL * self.resistance)
-            line = (self.target - self.start) / self.length
-            side = (line[0] * way[1] - line[1] * way[0]) * self.length / np.where(reached > 0, reached, 1.0)
-            turned = line @ way < 0
+            spare = (np.hypot(state[3], state[4]) ** 2 - self.arrival_speed**2) / self.loss
+            short = reached - self.length - self.arrival_speed**2 / self.loss
+            side = (self.line[0] * way[1] - self.line[1] * way[0]) * self.length / np.where(reached > 0, reached, 1.0)
+            turned = self.line @ way < 0
             miss = np.array([np.where(there, spare, short), np.where(turned, 2 * self.length - abs(side), side)])
         return np.where(lost, np.inf, miss)
 
-
-def _improved(task: _Task, push: Array) -> tuple[Array, float]:
-    """Improve `push` by Powell's hybrid method; return it with the miss it leaves."""
-
-    def miss(one: Array) -> Array:
-        return task.misses(one[:, None])[:, 0]
-
-    found = root(miss, push, tol=1e-9)
-    return found.x, float(np.hypot(*found.fun))
-
-
-def _grid(task: _Task) -> Array:
-    """Return pushes over all directions that make sense and a wide range of speeds, to start from."""
-    line = task.target - task.start
-    straight = 2 * PULL * task.resistance * task.length + task.arrival_speed**2
-    headings = np.arctan2(line[1], line[0]) + np.linspace(-1.4, 1.4, 29)
-    sizes = straight * np.geomspace(0.02, 8.0, 18)
-    return np.array([np.outer(np.cos(headings), sizes).ravel(), np.outer(np.sin(headings), sizes).ravel()])
+    def improved(self, push: Array) -> tuple[Array, float]:
+        """Improve `push` by Powell's hybrid method; return it with the miss it leaves."""
+        found = root(lambda one: self.misses(one[:, None])[:, 0], push, tol=1e-9)  # type: ignore[misc]
+        return found.x, float(np.hypot(*found.fun))
 
 
 def _solve(task: _Task) -> tuple[Array, float, Array]:
-    """Return the best push, the miss it leaves, and the misses of the grid if one was needed."""
-    line = (task.target - task.start) / task.length
-    rise = task.rise_at(task.start)
+    """Return the best push, the miss it leaves, and the misses of many starts if those were needed."""
     # the push that would do on the level, and against the slope at the start: both nearly linear in the way
-    size = 2 * PULL * task.length * line * task.resistance + 2 * PULL * task.length * rise
-    push, miss = _improved(task, size + task.arrival_speed**2 * line)
+    size = task.length * (task.loss * task.line + 2 * PULL * task.rise_at(task.start))
+    push, miss = task.improved(size + task.arrival_speed**2 * task.line)
     if miss < CLOSE:
         return push, miss, np.empty((2, 0))
-    pushes = _grid(task)
+    # over all directions that make sense and a wide range of speeds
+    headings = np.arctan2(task.line[1], task.line[0]) + np.linspace(-1.4, 1.4, 29)
+    sizes = (task.loss * task.length + task.arrival_speed**2) * np.geomspace(0.02, 8.0, 18)
+    pushes = np.array([np.outer(np.cos(headings), sizes).ravel(), np.outer(np.sin(headings), sizes).ravel()])
     misses = task.misses(pushes)
     for start in np.argsort(np.hypot(*misses))[:4]:
         if np.all(np.isfinite(misses[:, start])):
-            trial, left = _improved(task, pushes[:, start])
+            trial, left = task.improved(pushes[:, start])
             if left < miss or not np.isfinite(miss):
                 push, miss = trial, left
         if miss < CLOSE:
@@ -151,7 +139,7 @@ def _why(task: _Task, misses: Array) -> str:
         return f"no ball comes to rest at the target: {here}"
     near = np.abs(misses[1]) < 0.05 * task.length
     if task.arrival_speed > 0 and np.any(near) and np.min(misses[0, near]) > 0:
-        squared = np.min(misses[0, near]) * 2 * PULL * task.resistance + task.arrival_speed**2
+        squared = np.min(misses[0, near]) * task.loss + task.arrival_speed**2
         slowest = f"started as gently as may be, it still has about {np.sqrt(squared):.2f} m/s at the target"
         return f"no ball arrives as slowly as {task.arrival_speed:.2f} m/s: {slowest}"
     if not np.any(np.isfinite(misses)):
@@ -161,9 +149,8 @@ def _why(task: _Task, misses: Array) -> str:
 
 def _arrival(task: _Task, push: Array) -> Aim:
     _, _, time, v_x, v_y = task.run(push[:, None])[0][:, 0]
-    line = task.target - task.start
     heading, arrives = float(np.arctan2(push[1], push[0])), float(np.hypot(v_x, v_y))
-    turn = (heading - np.arctan2(line[1], line[0]) + np.pi) % (2 * np.pi) - np.pi
+    turn = (heading - np.arctan2(task.line[1], task.line[0]) + np.pi) % (2 * np.pi) - np.pi
     return Aim(
         found=True,
         heading=heading,
