@@ -251,16 +251,14 @@ class Subject:
 
     `compute` takes the values of the controls by name, lengths in metres, and raises ValueError on impossible ones;
     `draw` takes its result, an empty figure and the symbol of the unit of lengths; `words` takes the result and the
-    unit, and returns HTML. Where `keeps_axes`, `draw` takes the axes that a figure has, emptied, and makes them only
-    where there are none: a third of the time of a picture goes into new axes and ticks. `size` is that of the picture;
-    around and between its axes is fixed room, which keeps them still while sliders move: all in inches.
+    unit, and returns HTML. `size` is that of the picture; around and between its axes is fixed
+    room, which keeps them still while sliders move: all in inches.
     """
 
     controls: tuple[Control, ...]
     compute: Callable[[dict[str, Any]], Any]
     draw: Callable[[Any, Figure, str], Any]
     words: Callable[[Any, str], str]
-    keeps_axes: bool = False
     size: tuple[float, float] = (8.4, 4.2)
     left: float = 0.7
     right: float = 0.2
@@ -302,7 +300,6 @@ class Panel(Form):
         self.image = picture()
         self.result: Any = None
         self._settings, self._switching = "", False
-        self._drawn: Figure | None = None
         self.switch = ipywidgets.Dropdown(options=settings.UNITS, value=self.units, description="lengths in", **LOOK)
         head = [self.switch] if any(control.unit for control in subject.controls) else []
         self.widget = ipywidgets.VBox([*self.inputs.values(), *head, self.message, self.image])
@@ -329,10 +326,9 @@ class Panel(Form):
             kept = " The picture is still that of the last entry that was possible." if self.image.value else ""
             self.message.value = alert(f"<b>Not possible:</b> {escape(str(problem))}{kept}")
             return
-        subject, unit, before = self.subject, self.unit, self._drawn if self.subject.keeps_axes else None
-        self._drawn = None  # a drawing that fails is not drawn on again
-        filled = new_figure(lambda new: subject.draw(result, new, unit), subject.size, subject.place, before)
-        self.result, self._settings, self._drawn = result, self._settings_in_words(), filled
+        subject, unit = self.subject, self.unit
+        filled = new_figure(lambda new: subject.draw(result, new, unit), subject.size, subject.place)
+        self.result, self._settings = result, self._settings_in_words()
         self.message.value = status(self.subject.words(result, unit))
         self.image.value = rendered(filled, "png", pil_kwargs={"compress_level": 1})
 
@@ -373,25 +369,12 @@ class Panel(Form):
 
 
 def new_figure(
-    draw: Callable[[Figure], Any],
-    size: tuple[float, float],
-    place: Callable[[Figure], None] | None = None,
-    kept: Figure | None = None,
+    draw: Callable[[Figure], Any], size: tuple[float, float], place: Callable[[Figure], None] | None = None
 ) -> Figure:
-    """Return a figure of `size` (inches) that `draw` has filled, in the project's style; `place` sets its margins.
-
-    A figure `kept` is emptied and filled again.
-    """
+    """Return a figure of `size` (inches) that `draw` has filled, in the project's style; `place` sets its margins."""
     with style.figure_style():
-        figure: Figure = kept or style.still_class()(figsize=size, layout="constrained" if place is None else None)
-        if kept is None:
-            FigureCanvasAgg(figure)
-        for ax in figure.axes:  # off with all that was drawn, so that limits follow what comes next
-            for artist in [*ax.lines, *ax.patches, *ax.collections, *ax.texts, *filter(None, [ax.get_legend()])]:
-                artist.remove()
-            ax.set_prop_cycle(None)
-            ax.relim()
-            ax.autoscale(True)
+        figure: Figure = style.still_class()(figsize=size, layout="constrained" if place is None else None)
+        FigureCanvasAgg(figure)
         draw(figure)
         if place is not None:
             place(figure)

@@ -53,7 +53,7 @@ def _stated_chip(values: dict[str, Any]) -> ChipPlan:
 
 
 def _draw_paths(result: ChipPlan, figure: Figure, unit: str) -> None:
-    plots.plot_trajectories(result, ax=figure.axes[0] if figure.axes else figure.subplots(), unit=unit)
+    plots.plot_trajectories(result, ax=figure.subplots(), unit=unit)
 
 
 def plan_in_words(plan: ChipPlan, unit: str) -> str:
@@ -106,7 +106,7 @@ def _clubs_words(result: ChipPlan, unit: str) -> str:
 
 chip = Subject(
     controls=(GREEN_SPEED, SLOPE, TO_EDGE, TO_PIN, LIE),
-    compute=_stated_chip, draw=_draw_paths, words=plan_in_words, keeps_axes=True, size=(8.5, 4.2),
+    compute=_stated_chip, draw=_draw_paths, words=plan_in_words, size=(8.5, 4.2),
 )  # fmt: skip
 """A chip planned for a tour-level player: green speed, slope, lie, distances."""
 
