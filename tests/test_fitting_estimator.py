@@ -293,6 +293,7 @@ def test_draws_that_share_one_of_a_pool_are_worth_no_more_than_it() -> None:
 
 def models(monkeypatch: pytest.MonkeyPatch, spots: int, seed: int = 1) -> Model:
     monkeypatch.setattr(rollout_model, "MANY", 0)
+    monkeypatch.setattr(rollout_model, "BY_SPOT", 0)
     model, _ = build(rolls_of(many(spots, seed)))
     assert many_spots.applies(model)
     return model
@@ -333,7 +334,7 @@ def test_rolls_tell_nothing_of_the_scale_of_their_release_speed() -> None:
 
 
 def test_whatever_units_slopes_are_drawn_in_their_prior_has_all_its_weight() -> None:
-    model, layout = build(rolls_of(many(13)))
+    model, layout = build(rolls_of(many(19)))
     names, spot = layout.names, model.spots[4]
     held = model.block("steepness of spots")
     (columns,) = np.nonzero(np.asarray(held.group) == 4)

@@ -234,7 +234,7 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
     if seen.chips is not None and seen.rolls is not None and layout is not None:
         chip_model = chips_model(seen.chips, layout, names, settings)
         options |= {"first": _first(seen.rolls, seen.films, settings, rolling), "fast": _fast(chip_model, layout)}
-        options["flat"] = [*options["flat"], names.column("turf", "friction"), *names.columns("face_friction")]
+        options["flat"] = [names.column("turf", "friction"), *names.columns("face_friction")]
         options["scaled"] = names.column("between_clubs"), names.columns("club_errors"), names.columns(*ERRORS)
     if seen.targets is not None:
         target_model = TargetModel(targets=seen.targets, chips=chips_model(seen.targets.aims, layout, names, settings))
@@ -296,7 +296,7 @@ def _rolling_options(rolling: Model, chips: Chips | None) -> dict[str, Any]:
         columns = tuple(item for item in mirror.columns if rolling.names.keys[item[0]].of not in chipped)
         mirror = Mirror(columns) if columns else None
     start = {key: value for key, value in rolling.start.items() if math.isfinite(value)}
-    kept = {name: getattr(rolling, name) for name in ("extra", "spots", "carried", "summed", "flat")}
+    kept = {name: getattr(rolling, name) for name in ("extra", "spots", "carried", "summed")}
     return {"start": start, "mirror": mirror, **kept}
 
 

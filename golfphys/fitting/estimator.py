@@ -169,6 +169,39 @@ class Block:
     group: Columns | None = None  # the one spot on whose parameters each residual depends, -1 for none, (N,)
 
 
+@dataclass(frozen=True)
+class Summed:
+    """Two noises whose squares add up, the second times a factor, given by their logarithms.
+
+    Data tell the sum; either may be next to nothing, a corner that no normal fits. In their place are drawn the
+    logarithms of the root of the sum and of their ratio: volume stays as it is.
+    """
+
+    one: int  # columns of the two
+    other: int
+    log_factor: float
+
+    def apart(self, values: Array) -> Array:
+        """Return values (..., P) with root and ratio in place of the two."""
+        found, first, second = values.copy(), values[..., self.one], values[..., self.other] + self.log_factor
+        found[..., self.one] = 0.5 * np.logaddexp(2 * first, 2 * second)
+        found[..., self.other] = first - second
+        return found
+
+    def back(self, drawn: Array) -> Array:
+        """Return what `apart` was made from."""
+        found, both, ratio = drawn.copy(), drawn[..., self.one], drawn[..., self.other]
+        found[..., self.one] = both - 0.5 * np.logaddexp(0.0, -2 * ratio)
+        found[..., self.other] = both - 0.5 * np.logaddexp(0.0, 2 * ratio) - self.log_factor
+        return found
+
+    def slopes(self, drawn: Array) -> Array:
+        """Derivatives of `apart` where it gives `drawn` (P,), shape (P, P)."""
+        share, turn = 1.0 / (1.0 + math.exp(-2 * drawn[self.other])), np.eye(len(drawn))
+        turn[np.ix_(*2 * [[self.one, self.other]])] = [[share, 1 - share], [1.0, -1.0]]
+        return turn
+
+
 @dataclass(frozen=True, kw_only=True)
 class Model:
     """Parameters and blocks: everything that defines a posterior."""
@@ -193,8 +226,7 @@ class Model:
     scaled: tuple[int, Sequence[int] | Columns, Sequence[int] | Columns] | None = None
     # What is drawn in units of another parameter: its columns, those of the other, to which power; one after the other.
     carried: Sequence[tuple[Columns, Columns, int]] = ()
-    # Logarithms of two noises, of whose sum data tell more than of either, the second times what stands third.
-    summed: tuple[int, int, float] | None = None
+    summed: Summed | None = None
 
     def __post_init__(self) -> None:
         names = self.names.labels

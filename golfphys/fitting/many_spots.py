@@ -7,7 +7,7 @@ over by candidates that move and stretch with what is shared; each spot is then 
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -16,7 +16,17 @@ from scipy.special import gammaincinv, logsumexp, ndtri
 from scipy.stats import qmc
 
 from golfphys.core.names import Array, Columns
-from golfphys.fitting.estimator import HUGE, TRUSTED_K, Model, Weighted, effective_draws, parabola, smoothed, terms
+from golfphys.fitting.estimator import (
+    HUGE,
+    TRUSTED_K,
+    Model,
+    Summed,
+    Weighted,
+    effective_draws,
+    parabola,
+    smoothed,
+    terms,
+)
 
 CANDIDATES = 16  # draws of each spot that are weighed for each draw of what is shared
 # Candidates of each spot at the centre of what is shared, of which half as many draws are made, how many at once,
@@ -31,8 +41,8 @@ REPEATED, AT_ONCE = 4, 500_000  # draws that each draw of what is shared ends up
 
 
 def applies(model: Model) -> bool:
-    """Return whether spots are drawn in units of their own, many or steep ones, and each residual is of one at most."""
-    return bool(model.carried) and all(block.group is not None for block in model.blocks)
+    """Return whether spots are to be drawn one by one, and each residual is of one at most."""
+    return len(model.spots) > 0 and all(block.group is not None for block in model.blocks)
 
 
 @dataclass(frozen=True)
@@ -211,32 +221,18 @@ def spot_draws(local: SpotLocal, covariance: Array, count: int, generator: np.ra
     return Weighted(draws, np.repeat(weights / REPEATED, REPEATED), shape, effective_draws(weights))
 
 
-def _noises(model: Model, outer: Array) -> Array:
-    """Return outer parameters (M, K), two of which stand as the logarithms of the root of the sum and of their ratio.
-
-    Data tell the sum of two noises; either may be next to nothing, a corner that no normal fits. Volume stays as it is.
-    """
-    one, other, factor = _summed(model)
-    found, (both, ratio) = outer.copy(), (outer[:, one], outer[:, other])
-    found[:, one] = both - 0.5 * np.logaddexp(0.0, -2 * ratio)
-    found[:, other] = both - 0.5 * np.logaddexp(0.0, 2 * ratio) - factor
-    return found
-
-
-def _summed(model: Model) -> tuple[int, int, float]:
+def _summed(model: Model) -> Summed:
+    """Return which two of the outer parameters are noises that add up."""
     assert model.summed is not None
-    one, other = np.searchsorted(np.flatnonzero(model.outer), model.summed[:2])
-    return int(one), int(other), math.log(model.summed[2])
+    one, other = np.searchsorted(np.flatnonzero(model.outer), [model.summed.one, model.summed.other])
+    return replace(model.summed, one=int(one), other=int(other))
 
 
 def _first_outer(local: SpotLocal, covariance: Array, generator: np.random.Generator) -> tuple[Array, Array]:
-    """Return draws of the outer parameters around the mode, with noises as `_noises` takes them, and log densities."""
-    one, other, factor = _summed(local.model)
-    mean, turn = local.point[local.model.outer], np.eye(len(covariance))
-    first, second = mean[one], mean[other] + factor
-    mean[one], mean[other] = 0.5 * np.logaddexp(2 * first, 2 * second), first - second
-    share = math.exp(2 * (first - mean[one]))
-    turn[np.ix_([one, other], [one, other])] = [[share, 1 - share], [1.0, -1.0]]
+    """Return draws of the outer parameters around the mode, two noises as their sum and ratio, and log densities."""
+    noises = _summed(local.model)
+    mean = noises.apart(local.point[local.model.outer])
+    turn = noises.slopes(mean)
     return _proposed(mean, turn @ covariance @ turn.T, FEW, generator)
 
 
@@ -289,7 +285,7 @@ def _given(local: SpotLocal, drawn: Array) -> _Given:
     They follow: a step of the model made linear anew there, so that what scales with the shared ones scales.
     """
     outer, shared = np.split(drawn, [int(local.model.outer.sum())], axis=1)
-    at, arrow = local.followed(_noises(local.model, outer))
+    at, arrow = local.followed(_summed(local.model).back(outer))
     departure = shared - at[:, local.shared]
     at[:, local.own] -= np.einsum("mgsk,mk->mgs", arrow.through, departure)
     at[:, local.shared] += departure
@@ -372,7 +368,7 @@ def _spread(z: Array, ratio: Array, lower: Array) -> tuple[Array, Array]:
 
 def _first_shared(local: SpotLocal, outer: Array, generator: np.random.Generator) -> tuple[Array, Array]:
     """Return draws of the shared inner parameters given outer ones as Laplace's method has them, and log densities."""
-    at, arrow = local.followed(_noises(local.model, outer))
+    at, arrow = local.followed(_summed(local.model).back(outer))
     if not len(local.shared):
         return at[:, local.shared], np.zeros(len(outer))
     z = generator.permutation(ndtri(_even(len(local.shared), len(outer), generator)))

@@ -9,7 +9,7 @@ import numpy as np
 
 from golfphys.core import constants
 from golfphys.core.names import Array, Columns, Key, Names
-from golfphys.fitting.estimator import Block, Model, Normal, OutlierTolerant, Parameter, names_of
+from golfphys.fitting.estimator import Block, Model, Normal, OutlierTolerant, Parameter, Summed, names_of
 from golfphys.fitting.results import (
     NARROWED,
     Interval,
@@ -27,7 +27,8 @@ SUMMED = Key("scatter_absolute"), Key("scatter_relative")
 ALL = "all"  # index of the rows that hold for the whole sheet
 Rows = dict[tuple[str, str], Interval]
 READING_SD = 0.005  # standard error in m of reading a side drift off a tape (common practice, no source)
-MANY = 12  # spots above which a sheet is fitted spot by spot
+MANY = 12  # spots above which how steep they are is fitted too
+BY_SPOT = 18  # spots up to which all are drawn at once, if none is steep: that takes less time, and is worth more
 STEEP = 0.6  # slope over resistance from which rolls downhill are so long that slopes are drawn over resistance
 # Share of the usual steepness that nobody can tell from level: below it the prior is even, without a pole at zero
 FLATTEST = 1 / 60
@@ -54,9 +55,10 @@ def build(
     many = np.unique(rolls.spot).size > MANY
     start = rolls.starting_values(priors)
     falls = [[start[Key(part, spot)] for part in SPOT_PARTS] for spot in rolls.spots]
-    # other laws take too long to be weighed candidate by candidate
-    steep = law == "constant" and not grain and any(math.hypot(*fall) > STEEP * level for level, *fall in falls)
+    steep = any(math.hypot(*fall) > STEEP * level for level, *fall in falls)
     carried = many or steep
+    # other laws take too long to be weighed candidate by candidate
+    by_spot = (many and len(rolls.spots) > BY_SPOT) or (steep and law == "constant" and not grain)
     own: dict[str, Any] = {"grain": grain, "release_speed_sd": release_speed_sd, "pooled": pooled, "many": many}
     parameters = _parameters(rolls, priors, law, carried=carried, **own)
     usual = 2 / 3 * float(np.median(rolls.speed if rolls.speed.size else constants.RAMP_RELEASE_SPEED.value))
@@ -76,13 +78,17 @@ def build(
         start=start,
         extra=partial(_half_normal, layout, priors.grade_spread),
         mirror=_mirror(layout),
-        spots=names.places((part, spot) for spot in rolls.spots for part in SPOT_PARTS).reshape(-1, len(SPOT_PARTS)),
+        spots=names.places((part, spot) for spot in rolls.spots if by_spot for part in SPOT_PARTS).reshape(-1, 3),
         carried=_carried(names) if carried else (),
-        # where one of them explains all scatter, the others may be as small as can be
-        flat=names.columns(*SCATTER),
-        summed=(*names.places(SUMMED), float(np.median(rolls.distance))) if rolls.row.size else None,
+        summed=_summed(rolls, names) if rolls.row.size else None,
     )
     return model, layout
+
+
+def _summed(rolls: Rolls, names: Names) -> Summed:
+    """Return the scatter that all distances have and that grows with them, as one noise at the usual distance."""
+    one, other = names.places(SUMMED)
+    return Summed(int(one), int(other), math.log(max(float(np.median(rolls.distance)), 0.01)))
 
 
 def _carried(names: Names) -> list[tuple[Columns, Columns, int]]:

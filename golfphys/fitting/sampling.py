@@ -29,7 +29,7 @@ from scipy.stats import qmc
 
 from golfphys.core.broadcasting import in_threads
 from golfphys.core.names import Array, Columns
-from golfphys.fitting.estimator import TRUSTED_K, Model, Weighted, effective_draws, smoothed, tempered
+from golfphys.fitting.estimator import TRUSTED_K, Model, Summed, Weighted, effective_draws, smoothed, tempered
 from golfphys.fitting.many_spots import SpotLocal, spot_draws
 from golfphys.fitting.proposal import ENDS, REPEATS, Alone, Leading, Proposal, coarse, quantiles, steady
 from golfphys.fitting.results import FEWEST, Posterior
@@ -93,11 +93,12 @@ def _alone(mode: Mode, generator: np.random.Generator) -> Alone:
 
 @dataclass(frozen=True)
 class Order:
-    """Columns of the parameters in the order first, slow, fast, and those that one of them multiplies.
+    """Columns of the parameters in the order first, slow, fast, and what is drawn in place of some of them.
 
-    What data inform of is the product, and its sum with the logarithms it is added to. In place of the factors are
-    drawn their mean, by how much more than that each is (multiplied, as far as that is informed), and in place of the
-    logarithms those at the mean factor. Parameters that are not among the columns stay at the point.
+    In place of two noises that add up are drawn their sum and ratio. Of factors what data inform of is the product, and
+    its sum with the logarithms it is added to: in place of them are drawn their mean, by how much more than that each
+    is (multiplied, as far as that is informed), and in place of the logarithms those at the mean factor. Parameters
+    that are not among the columns stay at the point.
     """
 
     columns: Columns
@@ -107,7 +108,8 @@ class Order:
     scaled: Columns
     levels: Columns
     power: float
-    point: Array
+    point: Array  # with the sum and ratio of noises
+    noises: Summed | None
 
     @classmethod
     def of(cls, model: Model, point: Array, covariance: Array) -> "Order":
@@ -120,13 +122,15 @@ class Order:
         few, levels = (np.asarray(group, dtype=np.int64) for group in groups)
         spread, width = model.prior_moments[1][few], 1.0 / np.sqrt(np.diag(np.linalg.inv(steady(covariance))))[few]
         power = float(np.clip(1.0 - np.mean((width / spread) ** 2), 0.0, 1.0)) if len(few) else 0.0
-        point = coarse(point, np.sqrt(np.diag(covariance)))
-        return cls(columns, len(leading), len(slow), at, few, levels, float(coarse(power, 1.0)), point)
+        noises = None if model.summed is None or model.summed.one in leading else model.summed
+        point = coarse(point if noises is None else noises.apart(point), np.sqrt(np.diag(covariance)))
+        return cls(columns, len(leading), len(slow), at, few, levels, float(coarse(power, 1.0)), point, noises)
 
     def natural(self, drawn: Array) -> tuple[Array, Array]:
         """Return draws (N, P) in the model's own terms, and the log of by how much volume shrinks."""
         found = np.repeat(self.point[None], len(drawn), axis=0)
         found[:, self.columns] = drawn
+        found = found if self.noises is None else self.noises.back(found)
         if not len(self.scaled):
             return found, np.zeros(len(found))
         log = -self.power * (found[:, self.by] - self.point[self.by])
@@ -139,6 +143,7 @@ class Order:
     def covariance(self, covariance: Array) -> Array:
         """Return a covariance in the model's own terms, around the point, in those of the draws."""
         point, turn = self.point, np.eye(len(self.point))
+        turn = turn if self.noises is None else self.noises.slopes(point)
         if len(self.scaled):
             spread, mean = math.exp(point[self.by]), point[self.scaled].mean()
             turn[self.scaled, self.by] = self.power * (point[self.scaled] - mean)

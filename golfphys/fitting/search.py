@@ -81,14 +81,6 @@ class Local:
         return np.asarray(step, dtype=np.float64), precision, np.where(np.isfinite(marginal), marginal, -HUGE)
 
 
-def root_of(precision: Array) -> Array:
-    """Cholesky factors of precisions (M, P, P), steadied where rounding has made one singular."""
-    try:
-        return np.asarray(np.linalg.cholesky(precision), dtype=np.float64)
-    except np.linalg.LinAlgError:
-        return np.asarray(np.linalg.cholesky(steadied(precision)), dtype=np.float64)
-
-
 def steadied(precision: Array) -> Array:
     """Return precisions that are positive: directions along which a density does not fall keep how far it bends."""
     values, vectors = np.linalg.eigh(precision)
