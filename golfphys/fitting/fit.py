@@ -13,7 +13,7 @@ from typing import Any, TypedDict, Unpack
 import numpy as np
 import pandas as pd
 
-from golfphys.core.broadcasting import require_kind, require_seed
+from golfphys.core.broadcasting import require_kind, require_kinds, require_seed
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.course_fit import CourseFit, Located, favoured, fit_observed
 from golfphys.fitting.course_model import Observed, Settings, observed
@@ -154,6 +154,7 @@ def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, keywo
 
 def _clubs(visited: Iterable[Mapping[str, Any]], clubs: Mapping[str, Club]) -> Mapping[str, Club]:
     """Return clubs, and those that chips and targets name and `bag_with` knows."""
+    require_kinds(clubs=(clubs, Mapping))
     hers = (sheets.get(kind) for sheets in visited for kind in HERS)
     return bag_with((name for sheet in hers if sheet is not None for name in sheet.frame["club"].astype(str)), clubs)
 
