@@ -46,6 +46,14 @@ def test_a_plan_is_shown_in_the_unit_asked_for_and_its_regret_in_every_cell():
     refused("unit is 'paces'", lambda: tables.plan(plan, unit="paces"))
 
 
+def test_moves_of_a_landing_are_in_the_small_unit_of_the_page():
+    shift = pd.DataFrame(
+        {"club": ["8-iron"], "stimp_ft": 10.0, "grade": 0.0, "to_pin_m": 15.0, "shift_ft_per_ft": -0.9}
+    )
+    assert tables.landing_moves(shift, unit="m")["moves (cm), pin at 15 m"].tolist() == ["-27"]
+    assert tables.landing_moves(shift, unit="ft")["moves (in), pin at 49.2 ft"].tolist() == ["-11"]
+
+
 def test_pictures_of_speed_show_their_tables():
     runs, rule, effects = carry_and_roll(stimps_ft=[8.0, 12.0]), rule_of_twelve(), sensitivities()
     first = runs[(runs["club"] == "8-iron") & (runs["firmness"] == "middling")]

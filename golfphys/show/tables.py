@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from golfphys.core.units import from_si
+from golfphys.core.units import FACTORS_TO_SI, from_si
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.physics.club import Launch
 from golfphys.physics.green import Green, Ground
@@ -340,10 +340,12 @@ def slopes(table: pd.DataFrame, *, stimp_ft: float = 10.0, firmness: str = "midd
 
 
 def landing_moves(table: pd.DataFrame, *, stimp_ft: float = 10.0, grade: float = 0.0, unit: str = "") -> Words:
-    """Return by how much (ft) the landing spot moves for each foot of green speed, by club (rows) and pin."""
+    """Return by how much (cm or in) the landing spot moves for each foot of green speed, by club (rows) and pin."""
     length = LengthUnit(unit)
-    field = _field(table, "to_pin_m", "shift_ft_per_ft", stimp_ft=stimp_ft, grade=grade)
-    return in_rows({f"pin at {length.show(pin):.3g} {length.symbol}": field[pin] for pin in field}, field.index, "club")
+    moves = table.assign(moves=length.small.show(FACTORS_TO_SI["ft"] * table["shift_ft_per_ft"]))
+    field = _field(moves, "to_pin_m", "moves", stimp_ft=stimp_ft, grade=grade)
+    heads = {f"{length.small.label('moves')}, pin at {length.show(pin):.3g} {length.symbol}": pin for pin in field}
+    return in_rows({head: field[pin].map("{:.0f}".format) for head, pin in heads.items()}, field.index, "club")
 
 
 def _field(table: pd.DataFrame, across: str, value: str, **kept: Any) -> pd.DataFrame:
