@@ -17,6 +17,7 @@ from golfphys.fitting import chip_physics
 from golfphys.fitting.chip_density import MisHitTolerant
 from golfphys.fitting.chip_physics import World, physics_of
 from golfphys.fitting.chips import HANG, REST, chips_of
+from golfphys.fitting.course_cautions import several
 from golfphys.fitting.estimator import Block, Model, OutlierTolerant, Parameter
 from golfphys.fitting.results import cell
 from golfphys.fitting.search import Local
@@ -181,6 +182,15 @@ def test_chips_alone_are_enough_to_start() -> None:
     shot = {"club": "sand wedge", "lie": "fairway", "spot": "unnamed spot", "heading": 0.0, "target_carry": 6.0}
     rest = fit.predict({name: [value] for name, value in shot.items()}).table().iloc[0]
     assert rest["rest_low"] < 12.5 < rest["rest_high"]
+
+
+def test_chips_of_a_day_without_rolls_are_told_of() -> None:
+    rolls = pd.DataFrame({"spot": ["low", "top"], "date": pd.to_datetime(["2025-05-06", "2025-05-07"])})
+    days = pd.to_datetime(["2025-05-06", "2025-05-08", "2025-05-07", "2025-05-09", None])
+    chips = pd.DataFrame({"spot": ["low", "low", "top", "other", "low"], "date": days})
+    sheets = {"rollouts": Sheet(kind="rollouts", frame=rolls), "chips": Sheet(kind="chips", frame=chips)}
+    (said,) = several(sheets)
+    assert said.startswith("Chips of 2025-05-08 were played on greens that were rolled on other days")
 
 
 def test_a_wedge_called_by_its_loft_is_fitted_and_drawn() -> None:

@@ -74,13 +74,28 @@ def standing(fit: Fitted) -> list[str]:
 
 
 def several(sheets: Mapping[str, Any]) -> list[str]:
-    """Say so where logs of chips or targets name more than one player."""
+    """Say so where logs are of more than one player, or chips of days on which their greens were not rolled."""
+    found = [*_other_days(sheets.get("rollouts"), sheets.get("chips"))]
     frames = [sheets[kind].frame for kind in ("chips", "targets") if sheets.get(kind) is not None]
     names = sorted({name for frame in frames if "player" in frame for name in frame["player"] if name})
-    if len(names) < 2:
-        return []
-    named = f"The sheets name {len(names)} players ({', '.join(names)}), who were fitted as one"
-    return [f"{named}: fit each by herself, golfphys.fit(course.of({names[0]!r}))."]
+    if len(names) > 1:
+        named = f"The sheets name {len(names)} players ({', '.join(names)}), who were fitted as one"
+        found.append(f"{named}: fit each by herself, golfphys.fit(course.of({names[0]!r})).")
+    return found
+
+
+def _other_days(rolls: Any, chips: Any) -> Iterator[str]:
+    """Name the days of chips whose greens were rolled on other days alone."""
+    if rolls is None or chips is None or not all({"date", "spot"} <= set(sheet.frame) for sheet in (rolls, chips)):
+        return
+    rolled, played = (sheet.frame[["spot", "date"]].dropna() for sheet in (rolls, chips))
+    other = played[played["spot"].isin(rolled["spot"])].merge(rolled.drop_duplicates(), how="left", indicator=True)
+    if days := sorted(other.loc[other["_merge"] == "left_only", "date"].unique()):
+        when = ", ".join(str(pd.Timestamp(day).date()) for day in days)
+        yield (
+            f"Chips of {when} were played on greens that were rolled on other days, and are taken to have been alike: "
+            "greens change by ten per cent and more from day to day. Roll a few balls whenever she chips."
+        )
 
 
 def _changed(fit: Fitted) -> Iterator[str]:
