@@ -134,7 +134,7 @@ def test_of_level_choices_the_one_with_room_before_its_spot_goes_first_then_the_
     edge, spots = where.to_edge, {"8-iron": 0.5, "sand wedge": 1.5, "sand wedge, hands level": 1.5, "lob wedge": 3.0}
     strokes = {"8-iron": 2.0, "sand wedge": 2.012, "sand wedge, hands level": 2.01, "lob wedge": 2.03}
 
-    def told(_search, _normal, _each=None):
+    def told(_search, _normal):
         found = []
         for name, landing in spots.items():
             item = plan.played[search.labels.index(name)]

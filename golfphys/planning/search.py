@@ -27,9 +27,6 @@ WARY, WARY_MEASURED = 0.3, 0.15
 # How far short of and past the pin, as a fraction of the distance, a putt from off the green may be meant to end.
 PUTTED_PAST = (-0.12, 0.22)
 LOOKED_AT = 4  # most choices that pictures and what-ifs show
-# Strokes behind the best, in the search, from which a choice is played with a quarter of the errors: it is in the
-# table, but in no answer.
-FAR_BEHIND = 0.1
 CLOSE_CALL = 0.02  # expected strokes below which two choices are called level, however surely one of them leads
 # Green before the landing spot, m, that a careful player leaves herself where it costs nothing (practice, no source).
 ROOM = 1.0
@@ -255,39 +252,30 @@ def play_all(swings: Swings, speeds: Floats, directions: Any, normal: Floats) ->
     return score(shots, world), shots
 
 
-def play_best(search: Search, normal: Floats, each: Numbers | None = None) -> list[Played]:
-    """Play the best spot of every choice, or of those that `each` names, on every draw, all in one batch."""
-    rows = np.arange(len(search.swings)) if each is None else np.asarray(each, int)
-    best = [search.at_best(values)[rows] for values in (search.landing, search.direction, search.held_against)]
-    swings, (spots, starts, _) = search.swings.at(rows), best
+def play_best(search: Search, normal: Floats) -> list[Played]:
+    """Play the best spot of every choice on every draw, all in one batch."""
+    best = [search.at_best(values) for values in (search.landing, search.direction, search.held_against)]
+    swings, (spots, starts, _) = search.swings, best
     outcomes, shots = play_all(swings, swings.speed_for(spots[:, None]), starts[:, None], normal)
     found = []
     for row, (choice, spot, start, wary) in enumerate(zip(swings.choices, *(x.tolist() for x in best), strict=True)):
-        where: dict[str, Any] = {"search": search, "number": int(rows[row]), "choice": choice, "world": swings.world}
+        where: dict[str, Any] = {"search": search, "number": row, "choice": choice, "world": swings.world}
         where |= {"shots": picked(shots, (slice(None), row, 0)), "outcome": picked(outcomes, (slice(None), row, 0))}
         found.append(Played(**where, landing=spot, aim=start, wary=wary))
     return found
 
 
 def ranked(search: Search, effort: Effort) -> list[Played]:
-    """Play the best spot of each choice, of those far behind with fewer errors, and return all, best first.
+    """Play the best spot of each choice, and return all, best first.
 
     Of choices that are level with the best, what a careful player would take goes first: the one with room before its
     spot, and then the one that is in her log.
     """
     z = normals(len(search.swings.world), effort.last, effort.seed + 1)
-    costs = np.sort(search.cost)
-    rival = search.cost <= max(costs[0] + FAR_BEHIND, costs[:LOOKED_AT][-1])
-    played = play_best(search, z, np.flatnonzero(rival))
-    if not rival.all():
-        played += play_best(search, z[..., : max(effort.last // 4, 1)], np.flatnonzero(~rival))
-    played.sort(key=lambda item: item.cost)
+    played = sorted(play_best(search, z), key=lambda item: item.cost)
     level = [item for item in played if item.cost <= played[0].cost + CLOSE_CALL]
     careful = min(level, key=lambda item: (not item.roomy, not item.practised, item.cost))
-    played = [careful, *(item for item in played if item is not careful)]
-    # the two that an answer compares were played on the same errors
-    first = [item for item in played if rival[item.number]][:2]
-    return [*first, *(item for item in played if all(item is not one for one in first))]
+    return [careful, *(item for item in played if item is not careful)]
 
 
 def stopping_at(pins: Sequence[float], choices: Sequence[Choice], world: World) -> Floats:

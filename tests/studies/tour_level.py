@@ -96,7 +96,7 @@ def played(read: World, true: World) -> dict[str, Any]:
     z = normals(1, EFFORT.last, EFFORT.seed + 1)
     best = min(play_best(search, z), key=lambda item: item.cost)
     moved = replace(search, swings=replace(search.swings, world=true))
-    outcome = play_best(moved, z, [best.number])[0].outcome
+    outcome = play_best(moved.at([best.number]), z)[0].outcome
     found = {name: getattr(outcome, name).mean() for name in ("strokes", "leave", "holed")}
     return found | {"pick": best.label}
 
