@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import plain, require_count
-from golfphys.physics.club import PUTTER, TOUR_PLAYER, Club, Delivery, Launch, Lie, StrikeErrors
+from golfphys.physics.club import PUTTER, Club, Delivery, Launch, Lie, StrikeErrors
 from golfphys.physics.draws import Draws
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Ground, Hole, Strip
@@ -91,7 +91,7 @@ class Part(NamedTuple):
     """The draws of a world on which a ball bounces by one law."""
 
     rows: NDArray[np.int_]  # which they are
-    draws: Draws  # what of them a ball meets once it is struck
+    draws: Draws
     flight: Aerodynamics  # to broadcast, as the ground, against (draws, shots)
     ground: Ground
 
@@ -134,14 +134,12 @@ class World:
     @cached_property
     def parts(self) -> tuple[Part, ...]:
         """The draws of each law of the bounce."""
-        draws, named = self.draws, {*(name for name, _ in self.position.ground_before), self.position.behind}
-        around = {name: grass for name, grass in draws.around.items() if name in named}
-        bare = replace(draws, bag={}, lies={}, options={}, around=around, player=TOUR_PLAYER)
+        draws = self.draws
         other = np.broadcast_to(np.asarray(draws.other, bool) & (draws.other_turf is not None), len(self))
         found = []
         for rows, turf in ((np.flatnonzero(~other), draws.green.turf), (np.flatnonzero(other), draws.other_turf)):
             if rows.size and turf is not None:
-                own = replace(bare, green=replace(bare.green, turf=turf), other=False, other_turf=None)
+                own = replace(draws, green=replace(draws.green, turf=turf), other=False, other_turf=None)
                 own = own if rows.size == len(self) else own.at(rows)
                 column = own.column(2)
                 found.append(Part(rows, own, column.aerodynamics, self.ground(column)))
