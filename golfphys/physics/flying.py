@@ -11,7 +11,7 @@ from golfphys.formulas import flight as flight_formulas
 from golfphys.formulas.flight import flight_acceleration, spin_loss, wind_grade, wind_share
 from golfphys.physics import rows as c
 from golfphys.physics.flight import table_coefficients, through_air
-from golfphys.physics.rows import mark, strip_along, strip_at, survey_at
+from golfphys.physics.rows import mark, strip_at, survey_at
 
 callable_when_compiled(wind_grade, wind_share, inline=False)
 callable_when_compiled(flight_formulas, through_air, table_coefficients)
@@ -38,8 +38,8 @@ made fast anew in all that are above it."""
 def ground_under(pieces: Any, survey: Any, x: float, y: float) -> Any:
     """Height and slopes of the ground in the axes of the flight, and the number of the strip."""
     if survey is not None:
-        return *survey_at(survey, x, y), strip_along(pieces, x)
-    s = strip_at(pieces, x)
+        return *survey_at(survey, x, y), strip_at(pieces, c.START_ALONG, x)
+    s = strip_at(pieces, c.START_X, x)
     slope = pieces[s, c.SLOPE]
     return pieces[s, c.START_Z] + slope * (x - pieces[s, c.START_X]), slope, 0.0, s
 

@@ -235,7 +235,7 @@ def hold_ground(b: Any, m: int, launches: Any, ground: Any, hop: int, chance: bo
     for k in range(m):
         i = int(b[SHOT + k])
         pieces = strips[i * ground_step]
-        row = pieces[strip_at(pieces, b[X + k])]
+        row = pieces[strip_at(pieces, c.START_X, b[X + k])]
         if turf:
             for column in range(c.UNEVENNESS - c.TURF):  # without what chance needs
                 b[TURF_0 + column * WIDTH + k] = row[c.TURF + column]

@@ -16,7 +16,7 @@ from golfphys.formulas.hole import far_rim_capture_speed
 from golfphys.formulas.plane import course, greatest_resistance, ground_rates, resistance_at, rest_from
 from golfphys.formulas.turf import skid
 from golfphys.physics import rows as c
-from golfphys.physics.rows import border, grades_at, ground_of, mark, strip_along, surveyed
+from golfphys.physics.rows import border, grades_at, ground_of, mark, strip_at, surveyed
 
 callable_when_compiled(turf)
 callable_when_compiled(hole, plane, wind_grade, inline=False)
@@ -70,7 +70,7 @@ def slide_step(state: Any, sx: float, sy: float, h: float, friction: float, here
 @kernel
 def slide_out(state: Any, sx: float, sy: float, pieces: Any, survey: Any, world: Any, note: Any) -> Any:
     """Skid to where rolling begins, in closed form where that lies on one plane; an infinite time if it never does."""
-    s = strip_along(pieces, state[0])
+    s = strip_at(pieces, c.START_ALONG, state[0])
     here, friction = ground_of(pieces[s]), pieces[s, c.SKID_FRICTION]
     for _ in range(MAX_STEPS):
         x, y, t, u, w = state
@@ -366,7 +366,7 @@ def roll_out(state: Any, pieces: Any, survey: Any, frame: Any, world: Any, reach
 
     `state` is x, y, time and velocity; returned are the same at the end, the status, and whether it dropped.
     """
-    s = strip_along(pieces, state[0])
+    s = strip_at(pieces, c.START_ALONG, state[0])
     scene = (world, frame, (state[0], state[1], reach))
     here = ground_of(pieces[s])
     share = FINE_SHARE if reach < math.inf else SHARE

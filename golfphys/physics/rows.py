@@ -271,19 +271,10 @@ def grades_at(here: Any, survey: Any, x: float, y: float) -> Any:
 
 
 @kernel
-def strip_at(pieces: Any, x: float) -> Any:
-    """Return the number of the strip over which a ball is, in the axes of the flight."""
+def strip_at(pieces: Any, start: int, place: float) -> Any:
+    """Return the number of the strip of a place: by `START_X` for a flight, by `START_ALONG` along the ground."""
     s: int = pieces.shape[0] - 1
-    while s > 0 and x < pieces[s, START_X]:
-        s -= 1
-    return s
-
-
-@kernel
-def strip_along(pieces: Any, a: float) -> Any:
-    """Return the number of the strip at a distance along the ground."""
-    s: int = pieces.shape[0] - 1
-    while s > 0 and a < pieces[s, START_ALONG]:
+    while s > 0 and place < pieces[s, start]:
         s -= 1
     return s
 
