@@ -128,8 +128,8 @@ def fit_weeks(visits: Any, **keywords: Unpack[Keywords]) -> list[CourseFit]:
 def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, keywords: Keywords) -> list[CourseFit]:
     """Fit each visit with what is carried to it, and again with less of that where the visit contradicts it."""
     found, visited = [], [by_kind(visit) for visit in visits]
-    clubs = keywords.get("clubs") or (before.settings.clubs if before else BAG)
-    keywords = {**keywords, "clubs": _clubs(visited, clubs)}
+    given, usual = keywords.get("clubs"), before.settings.clubs if before else BAG
+    keywords = {**keywords, "clubs": _clubs(visited, usual if given is None else given)}
     chipped = [sheets for sheets in visited if sheets.get("chips") is not None]
     at = None
     if before is not None:
