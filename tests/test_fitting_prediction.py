@@ -17,6 +17,7 @@ from golfphys.fitting.course_model import Settings
 from golfphys.fitting.fit import Keywords
 from golfphys.fitting.further import Further, further, usual_plans, with_noises
 from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
+from golfphys.physics.club import bag_with
 from golfphys.planning import ChipPlan, Effort, deciding, plan_chip
 from golfphys.planning.deciding import NextMeasurement, next_measurement
 from golfphys.sheets import Sheet, read_films
@@ -280,3 +281,6 @@ def test_what_is_not_known_or_makes_no_sense_is_named() -> None:
     refused("no loft is known for spoon", lambda: next_measurement(fit, "home-left", chip, plans=spoon))
     refused("spot is 'moon'", lambda: next_measurement(fit, "moon", chip, plans=PLANS))
     assert len(usual_plans(demo_fit())) >= 8
+    hers = replace(demo_fit(), settings=replace(demo_fit().settings, clubs=bag_with(["56-degree wedge"])))
+    found = [plan.club for plan in usual_plans(hers, clubs=["8-iron", "56-degree wedge"]).values() if plan.chips]
+    assert found == ["8-iron", *["56-degree wedge"] * 3]

@@ -9,7 +9,7 @@ which club is wiser is asked in `golfphys.planning.deciding`, with the same plan
 """
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -24,6 +24,7 @@ from golfphys.fitting.prediction import chips_to_play, completed, predict
 from golfphys.fitting.rollout_layout import Layout, Rolls
 from golfphys.fitting.rollout_model import block_of
 from golfphys.fitting.turf import DROP_SCATTER, Drops, drop_block
+from golfphys.physics.club import carried, named_by_loft
 
 DRAWS = 800  # draws from which covariances are taken
 RIDGE = 0.02  # fraction by which covariances with many unknowns are drawn towards none, for the chance in so many draws
@@ -113,17 +114,22 @@ class Further:
         return self.chips + self.rolls + self.drops
 
 
-def usual_plans(fit: CourseFit, *, spot: str = "", lie: str = "fairway") -> dict[str, Further]:
-    """Return what one could do next in a quarter of an hour."""
+def usual_plans(
+    fit: CourseFit, *, spot: str = "", lie: str = "fairway", clubs: Iterable[str] | None = None
+) -> dict[str, Further]:
+    """Return what one could do next in a quarter of an hour, with some of the clubs that she carries."""
     place = spot or (fit.spots[0] if fit.spots else "")
     uphill = 180.0 - math.degrees(fit.green(place).fall_direction) if place in fit.spots else 0.0
     plans = {}
-    for club in ("8-iron", "pitching wedge", "sand wedge", "lob wedge"):
-        if club in fit.settings.clubs:
-            plans[f"ten timed chips, {club}"] = Further(club=club, lie=lie, chips=10, timed=True, spot=place)
-    if "sand wedge" in fit.settings.clubs:
-        plans["ten chips not timed, sand wedge"] = Further(lie=lie, chips=10, spot=place)
-        plans["ten chips with first hops, sand wedge"] = Further(lie=lie, chips=10, hops=True, spot=place)
+    has = [club for club in clubs or carried(fit.settings.clubs, fit.seen.clubs) if club in fit.settings.clubs]
+    usual = ("8-iron", "pitching wedge", "sand wedge", "lob wedge")
+    tried = [club for club in has if club in usual or named_by_loft(club)]
+    for club in tried:
+        plans[f"ten timed chips, {club}"] = Further(club=club, lie=lie, chips=10, timed=True, spot=place)
+    if wedges := [club for club in tried if club == "sand wedge" or named_by_loft(club)]:
+        chips: dict[str, Any] = {"club": wedges[-1], "lie": lie, "chips": 10, "spot": place}
+        plans[f"ten chips not timed, {wedges[-1]}"] = Further(**chips)
+        plans[f"ten chips with first hops, {wedges[-1]}"] = Further(**chips, hops=True)
     plans["six more rolls uphill"] = Further(rolls=6, headings_deg=(uphill,), spot=place)
     plans["eight rolls in four directions"] = Further(rolls=8, spot=place)
     plans["eight drops"] = Further(drops=8, spot=place)

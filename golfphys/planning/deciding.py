@@ -124,7 +124,11 @@ def next_measurement(
     'ten chips'
     """
     require_kinds(fit=(fit, CourseFit), chip=(chip, ChipPlan))
-    plans = dict(plans) if plans is not None else usual_plans(fit, spot=spot, lie=chip.position.lie)
+    plans = (
+        dict(plans)
+        if plans is not None
+        else usual_plans(fit, spot=spot, lie=chip.position.lie, clubs=chip.world.draws.bag)
+    )
     check_plans(fit, plans)
     found = rivals(fit, spot, chip, heading_deg, effort, *ROOM)
     # the same draws as those that the strokes were played on
