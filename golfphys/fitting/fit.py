@@ -155,7 +155,7 @@ def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, keywo
 def _clubs(visited: Iterable[Mapping[str, Any]], clubs: Mapping[str, Club]) -> Mapping[str, Club]:
     """Return clubs, and those that chips and targets name and `bag_with` knows."""
     require_kinds(clubs=(clubs, Mapping))
-    if not isinstance(clubs, Mapping) or not all(isinstance(club, Club) for club in clubs.values()):
+    if not all(isinstance(club, Club) for club in clubs.values()):
         return clubs  # the settings refuse them
     hers = (sheets.get(kind) for sheets in visited for kind in HERS)
     return bag_with((name for sheet in hers if sheet is not None for name in sheet.frame["club"].astype(str)), clubs)
