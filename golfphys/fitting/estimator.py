@@ -8,10 +8,9 @@ if they were maximised together with the rest (as n instead of n - p in a varian
 
 1. Inner mode by damped Gauss-Newton; outer mode by maximising the posterior with the inner ones integrated out
    (Laplace; Tierney and Kadane, J. Am. Stat. Assoc. 81, 82, 1986, memory): `golfphys.fitting.search`.
-2. Draws: outer ones from a broad t around their mode, inner ones from the normal that belongs to each draw.
-3. Each draw is weighted by the true posterior over the density it was drawn from, with the largest weights smoothed
-   (Pareto smoothed importance sampling, Vehtari, Simpson, Gelman, Yao, Gabry, arXiv:1507.02646, memory). The shape of
-   the largest weights says whether the approximation holds: `golfphys.fitting.sampling`.
+2. Draws of proposals that adapt, each weighted by the true posterior over the density it was drawn from, with the
+   largest weights smoothed (Pareto smoothed importance sampling, Vehtari, Simpson, Gelman, Yao, Gabry,
+   arXiv:1507.02646, memory). Their shape says whether that holds: `golfphys.fitting.sampling`.
 """
 
 import math

@@ -52,7 +52,7 @@ FAST_STAGES = (256, 256, 256, 256)  # draws in each stage of the fast parameters
 MORE, SOON = 25, 10
 # Draws of the rolls by themselves, of which chips must leave so many, and the share of what is left of them that must
 # do for the whole
-STAGES_ALONE, LEAST_LEFT, LEFT = (1024, 2048, 4096, 8192, 8192), 200.0, 0.7
+STAGES_ALONE, LEAST_LEFT, LEFT = tuple(2 * size for size in STAGES), 200.0, 0.7
 # Share of the draws of `STAGES` below which a log is so long, and draws so dear, that fewer must do: ends of
 # intervals are then known to a ninth of an sd
 HALF, ENOUGH_OF_LONG = 0.5, 400.0
