@@ -52,7 +52,7 @@ HOPELESS = 20.0
 the wait: in 70 invented cases laws further behind there (by 20 to 47) ended 11 to 25 behind."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class CourseFit(Fitted):
     """A fitted course: its greens, its turf, and the player who chipped there.
 
@@ -76,13 +76,18 @@ class CourseFit(Fitted):
     >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
     >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
     >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1))
-    >>> fit.spots
-    ('home-left',)
+    >>> fit
+    CourseFit of rollouts at home-left: see report() and estimates
     """
 
     sheets: dict[str, Any] = field(default_factory=dict)
     seed: Seed = 0
     around: Mapping[str, "CourseFit"] = field(default_factory=dict)
+
+    def __repr__(self) -> str:
+        """Return what was fitted, in a line: the last line of a cell is shown so."""
+        kinds = ", ".join(kind for kind, sheet in self.sheets.items() if sheet is not None)
+        return f"CourseFit of {kinds}{' at ' if self.spots else ''}{', '.join(self.spots)}: see report() and estimates"
 
     def __reduce__(self) -> Any:
         """Pickle what was seen and drawn; the model is put together again when it is loaded."""
