@@ -12,7 +12,7 @@ from conftest import ROOT, refused
 from golfphys import BAG, LIES, Green, Logged, Resistance, Turf, assumed, read_wedges, simulate, strike
 from golfphys.physics.club import TOUR_PLAYER
 from golfphys.planning import PUTTING, USUAL, Change, Effort, Position, changed_loft, plan_chip, read_study, what_if
-from golfphys.planning.plan import OFF_GREEN, RULES_CAUTION, make_carry_sheet, measured_pace, played_by_row
+from golfphys.planning.carry_sheet import OFF_GREEN, RULES_CAUTION, make_carry_sheet, measured_pace, played_by_row
 from golfphys.planning.position import faster, level_roll_ft
 from golfphys.planning.wedge_gaps import find_wedge_gaps, what_it_would_fill
 

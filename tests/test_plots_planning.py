@@ -12,7 +12,7 @@ from PIL import Image
 
 from golfphys import BAG, TOUR_PLAYER, Green, Logged, Resistance, Turf, assumed, make_carry_sheet, plots, stated, tables
 from golfphys.planning import PUTTING, Effort, demo_wedges, plan_chip, price_habits, sensitivities, what_if
-from golfphys.planning.plan import PAPER_IN
+from golfphys.planning.carry_sheet import PAPER_IN
 from golfphys.planning.studies import best_club_map, carry_and_roll, rule_of_twelve
 from golfphys.planning.wedge_gaps import find_wedge_gaps, what_it_would_fill
 

@@ -15,8 +15,9 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core.names import Array
-from golfphys.fitting.estimator import smoothed, terms
+from golfphys.fitting.estimator import terms
 from golfphys.fitting.results import Posterior
+from golfphys.fitting.weights import smoothed
 
 CLEAR = 2.0  # standard errors, and units of log density, from which a law counts as clearly behind
 

@@ -16,17 +16,8 @@ from scipy.special import gammaincinv, logsumexp, ndtri
 from scipy.stats import qmc
 
 from golfphys.core.names import Array, Columns
-from golfphys.fitting.estimator import (
-    HUGE,
-    TRUSTED_K,
-    Model,
-    Summed,
-    Weighted,
-    effective_draws,
-    parabola,
-    smoothed,
-    terms,
-)
+from golfphys.fitting.estimator import HUGE, Model, Summed, terms
+from golfphys.fitting.weights import TRUSTED_K, Weighted, effective_draws, parabola, smoothed
 
 CANDIDATES = 16  # draws of each spot that are weighed for each draw of what is shared
 # Candidates of each spot at the centre of what is shared, of which half as many draws are made, how many at once,

@@ -9,7 +9,7 @@ from scipy.linalg import solve_triangular
 from scipy.special import gammaincinv, gammaln
 
 from golfphys.core.names import Array, Columns
-from golfphys.fitting.estimator import Weighted, effective_draws, tempered
+from golfphys.fitting.weights import Weighted, effective_draws, tempered
 
 # Shares at which margins are looked at, and standard deviations between the outer ones of a normal
 ENDS, NINETY = np.array([0.05, 0.5, 0.95]), 3.29

@@ -17,7 +17,8 @@ from arviz_stats.base import array_stats
 
 from golfphys.core.broadcasting import require_count, require_seed
 from golfphys.core.names import Array, Sample
-from golfphys.fitting.estimator import TRUSTED_K, Model, Parameter
+from golfphys.fitting.estimator import Model, Parameter
+from golfphys.fitting.weights import TRUSTED_K
 
 Seed = int | np.random.Generator
 

@@ -29,11 +29,12 @@ from scipy.stats import qmc
 
 from golfphys.core.broadcasting import in_threads
 from golfphys.core.names import Array, Columns
-from golfphys.fitting.estimator import TRUSTED_K, Model, Summed, Weighted, effective_draws, smoothed, tempered
+from golfphys.fitting.estimator import Model, Summed
 from golfphys.fitting.many_spots import SpotLocal, spot_draws
 from golfphys.fitting.proposal import ENDS, REPEATS, Alone, Leading, Proposal, coarse, quantiles, steady
 from golfphys.fitting.results import FEWEST, Posterior
 from golfphys.fitting.search import Mode, find_mode
+from golfphys.fitting.weights import TRUSTED_K, Weighted, effective_draws, smoothed, tempered
 
 # Draws of what many spots share, and the same of the rolls by themselves, of which chips leave few
 SHARED, SHARED_ALONE = 1280, 3000

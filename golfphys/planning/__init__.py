@@ -6,7 +6,7 @@ from golfphys.planning.deciding import NextMeasurement, next_measurement
 from golfphys.planning.position import FIRMNESS, Stated
 from golfphys.planning.what_if import HabitPrices, price_habits
 from golfphys.planning.plan import COLUMNS, ChipPlan, plan_chip
-from golfphys.planning.plan import RULES_CAUTION, CarrySheet, make_carry_sheet, measured_pace
+from golfphys.planning.carry_sheet import RULES_CAUTION, CarrySheet, make_carry_sheet, measured_pace
 from golfphys.planning.position import PUTTING, USUAL, Position
 from golfphys.planning.studies import read_study, sensitivities
 from golfphys.planning.studies import best_club_map, carry_and_roll, landing_shift, rule_of_twelve

@@ -19,7 +19,7 @@ from golfphys.physics.ramp import two_way_mean
 from golfphys.physics.rows import Status
 from golfphys.physics.shot import simulate
 from golfphys.planning import ChipPlan
-from golfphys.planning.plan import CarrySheet
+from golfphys.planning.carry_sheet import CarrySheet
 from golfphys.planning.wedge_gaps import WedgeGaps
 from golfphys.planning.what_if import HabitPrices, costs_in_words
 from golfphys.show.markup import Answered, Said, Words, fixed, in_rows, parameter_words, said

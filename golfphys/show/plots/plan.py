@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from golfphys.planning.plan import PAPER_IN
+from golfphys.planning.carry_sheet import PAPER_IN
 from golfphys.show import style
 from golfphys.show.markup import escape
 from golfphys.show.plots.planning import short_name
