@@ -14,7 +14,7 @@ import golfphys
 from golfphys.core import constants
 from golfphys.fitting import many_spots, rollout_cautions, rollout_model, search
 from golfphys.fitting.course_fit import say_if_long
-from golfphys.fitting.estimator import Block, Model, Normal, OutlierTolerant, Parameter
+from golfphys.fitting.estimator import Block, Model, Normal, OutlierTolerant, Parameter, Summed
 from golfphys.fitting.results import direction_interval, length_interval, quantile, scale_interval
 from golfphys.fitting.rollout_layout import rest_of, rolls_of, turned
 from golfphys.fitting.rollout_model import build
@@ -140,6 +140,17 @@ def test_a_first_part_and_fast_parameters_leave_the_posterior_as_it_is(count, fa
     for name in whole.names.labels:
         one, two = (quantile(f.column(name), f.weights, np.array([0.05, 0.5, 0.95])) for f in (plain, staged))
         np.testing.assert_allclose(one, two, atol=0.2 * float(plain.column(name).std()))
+
+
+def test_noises_that_add_up_are_drawn_as_sum_and_ratio_in_the_same_volume():
+    pair, point, step = Summed(2, 0, math.log(3.0)), np.array([-5.0, 7.0, -2.0]), 1e-6
+    drawn = pair.apart(point)
+    assert drawn[2] == pytest.approx(math.log(math.hypot(math.exp(-2.0), 3.0 * math.exp(-5.0))))
+    assert pair.back(drawn) == pytest.approx(point)
+    off = step * np.eye(3)
+    slopes = (pair.apart(point + off) - pair.apart(point - off)).T / (2 * step)
+    assert pair.slopes(drawn) == pytest.approx(slopes, abs=1e-8)
+    assert abs(np.linalg.det(slopes)) == pytest.approx(1.0, rel=1e-6)
 
 
 def test_the_shoulder_of_a_parameter_that_changes_nothing_beyond_some_value_is_found():
