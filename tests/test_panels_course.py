@@ -93,6 +93,44 @@ def test_rolls_of_two_days_are_two_greens() -> None:
     assert golfphys.chosen().day == "2025-05-06"
 
 
+def test_a_place_rolled_again_after_a_pause_is_another_green_and_what_came_between_belongs_to_the_nearer() -> None:
+    folder, at = made().folder, "2025-05-06T"
+    for hour, distance in (("06", 3.05), ("18", 2.6)):
+        rolls = [{**ROLL, "heading_deg": turn, "distance_m": distance} for turn in (0, 90, 180, 270)]
+        timed = [{**row, "measured_at": f"{at}{hour}:0{number}"} for number, row in enumerate(rolls)]
+        append_rows(folder / "rollouts.csv", [*timed, {**timed[0], "spot": "once"}] if hour == "06" else timed)
+    chip = {"club": "sand wedge", "lie": "fairway", "spot": "practice-low", "carry_m": 6, "rest_m": 11}
+    times = ["", "2025-05-06", f"{at}08:30", f"{at}17:30", "2025-05-08T07:00"]
+    append_rows(folder / "chips.csv", [{**chip, "measured_at": time} for time in times])
+    latest, low = golfphys.chosen(), "practice-low"
+    assert latest.days == ("2025-05-06", "2025-05-06 06:00")
+    assert latest.greens == ("once", low)
+    first, other = f"{low} 2025-05-06 06:00", f"{low} 2025-05-08"
+    assert latest.sheet("chips").frame["spot"].tolist() == [low, low, first, low, other]
+    morning = replace(latest, day="2025-05-06 06:00")
+    assert set(morning.sheet("rollouts").frame["spot"]) == {low, f"{low} 2025-05-06", "once 2025-05-06"}
+    assert not any("pauses" in text for text in golfphys.fit(morning.sheet("rollouts")).cautions)
+    assert any("over 12 hours with pauses" in text for text in golfphys.fit(latest.sheets.rollouts).cautions)  # type: ignore[union-attr]
+    table = panels.week(morning)
+    assert list(table.columns) == ["2025-05-06 06:00, planned on", "2025-05-06, last rolls"]
+    speeds = [float(cell.split()[0]) for cell in table.loc[low]]
+    assert speeds[0] - speeds[1] > 1.0
+    assert "2025-05-06, last rolls" in dict(panels.CoursePanel().day.options)
+
+
+def test_what_is_hard_to_believe_is_said_where_the_course_is_chosen() -> None:
+    """A row put into the file elsewhere has not been asked about."""
+    folder = made().folder
+    rows = [{**ROLL, "heading_deg": turn} for turn in range(0, 360, 45)]
+    append_rows(folder / "rollouts.csv", rows)
+    assert "Hard to believe" not in panels.CoursePanel().message.value
+    append_rows(folder / "rollouts.csv", rows, accept_suspects=True)
+    said = panels.CoursePanel().message.value
+    assert "16 rollouts; lengths in metres" in said
+    assert "Hard to believe, and counted as it stands:" in said
+    assert "rows that repeat those from row" in said
+
+
 def test_chips_of_the_last_day_are_held_to_those_of_the_days_before(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(course, "fit", lambda *sheets: {sheet.kind: len(sheet.frame) for sheet in sheets})
     chosen = made(units="feet")

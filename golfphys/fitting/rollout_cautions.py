@@ -191,7 +191,8 @@ def _times(fit: Rolled, residuals: pd.DataFrame) -> Iterator[str]:
         return
     hours = times.to_numpy().astype("datetime64[s]").astype(float) / 3600.0
     ordered = np.sort(hours)
-    if np.any(np.diff(ordered) > 1.0):
+    session = pd.Series(np.searchsorted(ordered[1:][np.diff(ordered) > 1.0], hours, side="right"), times.index)
+    if (session.groupby(fit.sheet.frame["spot"]).nunique() > 1).any():  # else every green is of one session
         yield (
             f"The rolls were measured over {ordered[-1] - ordered[0]:.0f} hours with pauses: the fit averages over "
             "them. Greens change within hours (fit the sheet with session_gap_hours=1)."

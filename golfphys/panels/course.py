@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -16,11 +16,12 @@ import golfphys
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.fitting.fit import fit
 from golfphys.panels import settings
+from golfphys.panels.filling import counts, session_of
 from golfphys.panels.panel import LOOK, Form, Refusal, alert, asked, button, listed, remembered, status, watch
 from golfphys.physics.club import bag_with, carried
 from golfphys.sheets import Course, Log, SheetError, Units, append_rows, new_sheet
-from golfphys.sheets.decoding import RawSheet, normal_heading, read_raw
-from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
+from golfphys.sheets.decoding import normal_heading
+from golfphys.sheets.dictionary import UNIT_WORDS, kinds
 from golfphys.sheets.reading import SHEET_FILES, read_course, reference_line
 from golfphys.sheets.suspects import around
 from golfphys.sheets.writing import make_course_folder
@@ -32,17 +33,18 @@ DEMO = "Quillmere Downs, the invented demonstration"
 LEFT_OUT = "left out"
 FITTED = ("rollouts", "drops", "chips", "films", "targets")
 DRAWS = 200
-OF_ANOTHER_DAY = re.compile(r" \d{4}-\d\d-\d\d$")  # behind the name of a spot
+OF_ANOTHER_DAY = re.compile(r" \d{4}-\d\d-\d\d( \d\d:\d\d)?$")  # behind the name of a spot
 
 
 @dataclass(frozen=True, kw_only=True)
 class Chosen:
     """The course that the pages work on.
 
-    Rolls of two days are two greens: a place measured on another day than `day` is a spot of its own, with the date
-    behind its name. Rows without a date count as of `day`, that whose greens are planned on, as 2025-05-06, empty for
-    the latest. Of chips those of `player` count, everybody's if empty, and, `with_past`, what the player logged
-    elsewhere. Plans are made with `clubs`; if there are none, with those that are usual and those of her log.
+    Rolls of two days, or of one before and after a pause, are two greens: a place measured at another time than `day`
+    is a spot of its own, with the time behind its name. Rows without a date count as of `day`, that whose greens are
+    planned on, as 2025-05-06 or 2025-05-06 08:10, empty for the latest. Of chips those of `player` count, everybody's
+    if empty, and, `with_past`, what the player logged elsewhere. Plans are made with `clubs`; if there are none, with
+    those that are usual and those of her log.
     """
 
     name: str
@@ -75,25 +77,29 @@ class Chosen:
 
     @cached_property
     def days(self) -> tuple[str, ...]:
-        """Days on which rolls were measured, the latest first."""
+        """Days on which rolls were measured, the latest first; earlier sessions of a day with the hour they began."""
         rollouts = self.sheets.rollouts if self.sheets else None
-        days = set(rollouts.frame["date"].dropna()) if rollouts else set()
-        return tuple(sorted((str(pd.Timestamp(day).date()) for day in days), reverse=True))
+        sessions = set(session_of(rollouts.frame, rollouts.frame)) - {""} if rollouts else set()
+        return tuple(sorted(sessions, key=lambda session: f"{session} last"[:16], reverse=True))
+
+    def day_in_words(self, day: str) -> str:
+        """Return how one of `days` is called beside the others."""
+        return f"{day}, last rolls" if any(other.startswith(f"{day} ") for other in self.days) else day
+
+    @property
+    def today(self) -> str:
+        """The one of `days` whose greens are planned on."""
+        return self.day if self.day in self.days else next(iter(self.days), "")
 
     def sheet(self, kind: str) -> Any:
         """Return one sheet, with this player's chips only and the places of other days under names of their own."""
-        sheets = self.sheets.of(self.player) if self.sheets and self.player else self.sheets
+        sheets: Any = self.sheets.of(self.player) if self.sheets and self.player else self.sheets
         sheet = getattr(sheets, kind, None)
-        if sheet is None:
-            return None
-        frame: pd.DataFrame = sheet.frame
-        today = self.day or next(iter(self.days), "")
-        if "spot" in frame and len(self.days) > 1:
-            days = frame["date"].dt.strftime("%Y-%m-%d").fillna("")
-            dated = zip(frame["spot"], days, strict=True)
-            named = [f"{spot} {day}" if spot and day and day != today else spot for spot, day in dated]
-            frame = frame.assign(spot=named)
-        return sheet.replaced(frame)
+        if sheet is None or "spot" not in sheet.frame or len(self.days) < 2:
+            return sheet
+        dated = zip(sheet.frame["spot"], session_of(sheet.frame, sheets.rollouts.frame), strict=True)
+        named = [f"{spot} {day}" if spot and day and day != self.today else spot for spot, day in dated]
+        return sheet.replaced(sheet.frame.assign(spot=named))
 
     @cached_property
     def past(self) -> Log | None:
@@ -102,9 +108,13 @@ class Chosen:
 
     @property
     def log(self) -> Log | None:
-        """All that the player logged, here and elsewhere; None where no player is chosen or she logged nothing."""
+        """All that the player logged, here and elsewhere; None where no player is chosen or she has no chips."""
         found = settings.logged_before(self.player, "") if self.player else None
-        return found if found and found.sheets else None
+        if self.player and not (found and found.chips):
+            said = f"{escape(self.player)} has logged no chips yet: what follows is of an invented player."
+            _show(ipywidgets.HTML(alert(said)))
+            return None
+        return found
 
     @property
     def before_the_last_day(self) -> tuple[Any, Any] | None:
@@ -170,12 +180,12 @@ class Chosen:
     @property
     def line_in_words(self) -> str:
         """What heading 0 points at."""
-        raws = (raw for kind in kinds() if (raw := raw_sheet(self.folder, kind)) is not None)
+        raws = (raw for kind in kinds() if (raw := settings.raw_sheet(self.folder, kind)) is not None)
         return next((line for raw in raws if (line := reference_line(list(raw.comments)))), "along the reference line")
 
     def words(self, kind: str, quantity: str) -> list[str]:
         """Return the words in a column of a sheet, whatever is wrong with its rows; none where it cannot be read."""
-        raw = raw_sheet(self.folder, kind)
+        raw = settings.raw_sheet(self.folder, kind)
         cells = [cell for row in raw.rows.values() for cell in row.items()] if raw else []
         return [text for heading, text in cells if text and normal_heading(heading) == quantity]
 
@@ -183,7 +193,7 @@ class Chosen:
         """Return where a sheet of the course is; it is made if it is not there."""
         path = self.folder / f"{kind}.csv"
         if not path.exists():
-            new_sheet(path, kind, units=units_of(self.folder), reference_line=self.line_in_words)
+            new_sheet(path, kind, units=settings.units_of(self.folder), reference_line=self.line_in_words)
         return path
 
     def add(self, kind: str, rows: Sequence[Mapping[str, object]], *, accept_suspects: bool = False) -> Path:
@@ -212,7 +222,7 @@ def named(name: str) -> Chosen:
     if name == DEMO:
         return demonstration()
     folder = settings.own_sheets(name)
-    return Chosen(name=name, folder=folder, units=units_of(folder))
+    return Chosen(name=name, folder=folder, units=settings.units_of(folder))
 
 
 def _kept(choice: Mapping[str, Any]) -> Chosen:
@@ -255,24 +265,6 @@ def chosen(*needs: str) -> Chosen:
         _show(ipywidgets.HTML(alert(escape(said))))
         return demonstration(course.units)
     return course
-
-
-def raw_sheet(folder: Path, kind: str) -> RawSheet | None:
-    """Return a sheet of a folder as text cells; None where there is none to read."""
-    with suppress(SheetError):
-        return read_raw(folder / f"{kind}.csv", kind_of(kind))
-    return None
-
-
-def units_of(folder: Path) -> Units:
-    """Return the units in which the sheets of a folder hold lengths, those chosen last where there is no sheet."""
-    for kind in kinds():
-        if (raw := raw_sheet(folder, kind)) is not None:
-            known = (kind_of(kind).by_name.get(normal_heading(cell)) for cell in raw.header)
-            units = {column.unit for column in known if column is not None}
-            if units & {"ft", "in", "yd", "m", "cm"}:
-                return "feet" if units & {"ft", "yd"} else "metres"
-    return settings.remembered_units()
 
 
 def _show(widget: Any) -> None:
@@ -346,7 +338,7 @@ class CoursePanel(Form):
             self.past.value = kept.get("past") != LEFT_OUT
             self.past.layout.display = "" if course.player in known else "none"
             self.units.value = course.units
-            self.day.options = [(EVERY_DAY, ""), *((day, day) for day in days)]
+            self.day.options = [(EVERY_DAY, ""), *((course.day_in_words(day), day) for day in days)]
             self.day.value = course.day if course.day in days else ""
         self._showing = False
         self.message.value = status(said)
@@ -384,17 +376,17 @@ def _contents(course: Chosen) -> tuple[str, tuple[str, ...]]:
         return listed(error.problems, "its sheets need mending."), ()
     if sheets is None:
         return "no rows yet.", ()
-    held = {kind: len(sheet.frame) for kind, sheet in sheets.sheets.items()}
-    if sheets.films:  # a film has a row for each frame
-        held["films"] = sheets.films.frame["roll"].nunique()
-    said = ", ".join(f"{count} {kind.removesuffix('s') if count == 1 else kind}" for kind, count in held.items())
-    if course.player and "chips" in held:
+    said = counts(sheets)
+    if course.player and sheets.chips:
         hers = course.sheet("chips")
         said += f", {0 if hers is None else len(hers.frame)} of the chips by {escape(course.player)}"
     elif len(sheets.players) > 1:
         said += f". <b>{escape(' and '.join(sheets.players))} count as one player</b>: name the one to plan for"
-    elsewhere = past.sheets if past else {}
-    log = " and ".join(f"{len(sheet.frame)} {kind}" for kind, sheet in elsewhere.items())
+    log = counts(past) if past else ""
     more = f" {log} that {escape(course.player)} logged elsewhere count as well." if log else ""
     more += "".join(f" {escape(note)}" for note in (past.notes if past else ()))
+    try:
+        read_course(course.folder)
+    except SheetError as error:
+        more += listed(error.problems, " Hard to believe, and counted as it stands:")
     return f"{said}; lengths in {UNIT_WORDS[course.unit]}.{more}", course.days

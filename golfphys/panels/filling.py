@@ -22,7 +22,7 @@ from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollout_layout import Rolls, rolls_of
 from golfphys.panels.panel import LINES, length
 from golfphys.physics.bounce import drop_restitution
-from golfphys.sheets import Sheet
+from golfphys.sheets import Log, Sheet
 from golfphys.sheets.dictionary import UNIT_WORDS, Column, Misread, read_cell
 from golfphys.sheets.table import KNOWN_NAMES
 from golfphys.show.markup import escape
@@ -144,17 +144,42 @@ def so_far(kind: str, sheet: Sheet, typed: Mapping[str, str], unit: str) -> list
     return said.get(kind, lambda: [f"{len(frame)} rows."])()
 
 
-def _last_day(rows: pd.DataFrame, spot: str) -> pd.DataFrame:
-    """Return the rows of a spot of the day on which its last one was measured: a green of another day is another."""
+PAUSE = pd.Timedelta(hours=2)  # without a roll, after which a place that is rolled again is a green of its own (judged)
+
+
+def session_of(frame: pd.DataFrame, rolls: pd.DataFrame) -> pd.Series:
+    """Return to which of the `rolls`, by session, the rows of a sheet belong: "" where they have no date.
+
+    A session is a day, 2025-05-06, or of a place that was rolled again that day after a `PAUSE` the start of an earlier
+    session, 2025-05-06 08:10. A row belongs to the roll of its place that day that is nearest in time; one without a
+    time, and all of other places, to the day.
+    """
+    here, there = ({"spot": rows["spot"], "day": rows["date"], "time": rows["measured_at"]} for rows in (frame, rolls))
+    timed = pd.DataFrame(there).query("time.notna() and time != day").sort_values("time", kind="stable")
+    number = (timed["time"].diff() > PAUSE).cumsum()
+    again = number < number.groupby([timed["spot"], timed["day"]]).transform("max")
+    start = timed.groupby([number, "day"])["time"].transform("min").dt.strftime(" %H:%M")
+    rows = (
+        pd.DataFrame(here).rename_axis("line").reset_index().query("time.notna() and time != day").sort_values("time")
+    )
+    near = pd.merge_asof(
+        rows, timed.assign(start=start.where(again, "")), on="time", by=["spot", "day"], direction="nearest"
+    )
+    found = near.set_index("line")["start"].reindex(frame.index)
+    return pd.Series(frame["date"].dt.strftime("%Y-%m-%d").fillna("") + found.fillna(""))
+
+
+def _last_session(rows: pd.DataFrame, spot: str) -> pd.DataFrame:
+    """Return the rows of a spot of the session in which its last one was measured: any other is of another green."""
     here = rows[rows["spot"] == spot]
-    days = here["date"].astype(str) if "date" in here else pd.Series("", here.index)
-    return here[days == days.iloc[-1]]
+    times = session_of(here, here) if "date" in here else pd.Series("", here.index)
+    return here[times == times.iloc[-1]]
 
 
 def _rollouts(rolls: pd.DataFrame, spot: str) -> list[str]:
     """Say what the rolls of one spot tell so far, and which two more would help most."""
     rolls = rolls.assign(row=range(1, len(rolls) + 1))  # as the form counts them, not as a spreadsheet does
-    here = _last_day(rolls, spot)
+    here = _last_session(rolls, spot)
     fit = _fit(here)
     found = [f"{spot}, {counted(len(here), 'roll')}: {_green(fit, spot)}"]
     # how well the sampler mixed is for the pages of analysis; what contradicts is named row by row
@@ -223,7 +248,7 @@ def narrowing(fit: RolloutFit, headings_deg: Sequence[float], speed: float) -> d
 
 def _drops(drops: pd.DataFrame, spot: str) -> list[str]:
     """Say how high balls came back at a spot, as a share of the height they were dropped from."""
-    here = _last_day(drops, spot)
+    here = _last_session(drops, spot)
     seen = here[here["rebound_height"].notna() & here["drop_height"].notna()]
     found = []
     if len(seen):
@@ -257,6 +282,19 @@ def _chips(chips: pd.DataFrame, club: str, unit: str) -> list[str]:
 def counted(count: int, what: str) -> str:
     """Return how many there are in words: "1 row", "2 rows"."""
     return f"{count} {what}{'s' if count != 1 else ''}"
+
+
+def counts(log: Log) -> str:
+    """Say how much of each kind was measured or tried."""
+    said = []
+    for kind, sheet in log.sheets.items():
+        count, what = len(sheet.frame), {"survey": "survey point", "targets": "target shot"}.get(kind, kind[:-1])
+        if kind == "films":  # which have a row for each frame
+            count = sheet.frame["roll"].nunique()
+        elif "tries" in sheet.frame:
+            count = int(sheet.frame["tries"].sum())
+        said.append(counted(count, what))
+    return ", ".join(said)
 
 
 def _more(known: Interval, what: str) -> str:

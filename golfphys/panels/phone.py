@@ -16,7 +16,8 @@ import ipywidgets
 import numpy as np
 import traitlets
 
-from golfphys.panels.course import Chosen, raw_sheet
+from golfphys.panels import settings
+from golfphys.panels.course import Chosen
 from golfphys.panels.exchange import free_path
 from golfphys.panels.panel import LOOK, Form, Refusal, asked, button, new_figure, picture, row, status, upload, watch
 from golfphys.recordings.filmed import Track, drift, film_rows, speed_at_start, view_of
@@ -174,7 +175,7 @@ class ListeningForm(PhoneForm):
         return named[::-1]
 
     def _log(self) -> Mapping[int, dict[str, str]]:
-        raw = raw_sheet(self.course.folder, "chips")
+        raw = settings.raw_sheet(self.course.folder, "chips")
         return raw.rows if raw else {}
 
     def _kind_changed(self) -> None:

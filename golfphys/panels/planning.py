@@ -15,6 +15,7 @@ from golfphys.core import constants
 from golfphys.fitting.design import RolloutPlan, compare_plans, expected_intervals
 from golfphys.fitting.fit import fit
 from golfphys.panels.course import Chosen
+from golfphys.panels.filling import session_of
 from golfphys.panels.panel import Control, Panel, Subject
 from golfphys.panels.physics import FIRM, GREEN_SPEED, LIE, SLOPE, TO_EDGE, TO_PIN, green_along
 from golfphys.physics.club import BAG, LIES
@@ -155,19 +156,19 @@ def plan(course: Chosen, **start: Any) -> Panel:
 
 
 def week(course: Chosen) -> pd.DataFrame:
-    """Compare the days of a course: every day's rolls fitted by themselves, for each is a green of its own.
+    """Compare the days of a course: the rolls of each, and of each session, by themselves, for each is its own green.
 
-    A row for each spot, a column for each day: green speed in ft with its 90 % interval in words, the day that plans
-    are made for marked; blank where the spot was not rolled.
+    A row for each spot, a column for each day or session: green speed in ft with its 90 % interval in words, that
+    which plans are made for marked; blank where the spot was not rolled.
     """
     sheet = course.sheets.rollouts if course.sheets else None
     if sheet is None:
         return pd.DataFrame()
-    found: dict[str, dict[str, str]] = {}
+    found, sessions = dict[str, dict[str, str]](), session_of(sheet.frame, sheet.frame)
     for day in course.days[::-1]:
-        rolls = sheet.frame[sheet.frame["date"] == pd.Timestamp(day)]
+        rolls = sheet.frame[sessions == day]
         estimates = fit(sheet.replaced(rolls)).estimates
-        head = f"{day}, planned on" if day == (course.day or course.days[0]) else day
+        head = course.day_in_words(day) + (", planned on" if day == course.today else "")
         found[head] = {
             str(spot): "{estimate:.1f} ({low:.1f} to {high:.1f})".format(**estimates.loc[(spot, "stimp_ft")])
             for spot in rolls["spot"].unique()

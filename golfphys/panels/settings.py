@@ -12,6 +12,7 @@ import pickle
 import re
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -21,6 +22,8 @@ import pandas as pd
 import golfphys
 from golfphys.physics.club import BAG, bag_with
 from golfphys.sheets import Course, Log, Sheet, SheetError, Units, name_key
+from golfphys.sheets.decoding import RawSheet, normal_heading, read_raw
+from golfphys.sheets.dictionary import kind_of, kinds
 from golfphys.sheets.reading import joined, read_course, read_player
 from golfphys.sheets.table import same_names
 from golfphys.sheets.writing import written_aside
@@ -202,6 +205,24 @@ def write_whole(path: Path, content: bytes) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     with written_aside(path, content, private=True) as aside:
         os.replace(aside, path)
+
+
+def raw_sheet(folder: Path, kind: str) -> RawSheet | None:
+    """Return a sheet of a folder as text cells; None where there is none to read."""
+    with suppress(SheetError):
+        return read_raw(folder / f"{kind}.csv", kind_of(kind))
+    return None
+
+
+def units_of(folder: Path) -> Units:
+    """Return the units in which the sheets of a folder hold lengths, those chosen last where there is no sheet."""
+    for kind in kinds():
+        if (raw := raw_sheet(folder, kind)) is not None:
+            known = (kind_of(kind).by_name.get(normal_heading(cell)) for cell in raw.header)
+            units = {column.unit for column in known if column is not None}
+            if units & {"ft", "in", "yd", "m", "cm"}:
+                return "feet" if units & {"ft", "yd"} else "metres"
+    return remembered_units()
 
 
 # results kept from one page to the next
