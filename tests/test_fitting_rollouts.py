@@ -327,6 +327,16 @@ def test_a_thin_session_leans_on_its_neighbours_and_one_alone_says_nothing_of_ch
     assert alone.change["change_pct"].tolist() == [0.0]
 
 
+def test_a_spot_that_changes_by_itself_is_named(series):
+    """One green mown alone, 15 % faster: the change that all share is not its own."""
+    assert not any("did not change" in caution for caution in series.cautions)
+    sheet = day()
+    mown = (sheet.frame["measured_at"].dt.hour == 12) & (sheet.frame["spot"] == "ninth-front")
+    faster = sheet.frame.assign(distance=sheet.frame["distance"].where(~mown, 1.15 * sheet.frame["distance"]))
+    cautions = golfphys.fit(sheet.replaced(faster), session_gap_hours=1.0).series.cautions
+    assert any("ninth-front did not change in session 2 as the others did" in caution for caution in cautions)
+
+
 def test_sessions_are_split_at_pauses_and_a_series_that_is_updated_stays_one(series):
     times = pd.to_datetime(["2025-05-06T09:00", "2025-05-06T15:00", "2025-05-06T09:20", "2025-05-07T09:00"])
     sheet = Sheet(kind="rollouts", frame=day().frame.head(4).assign(measured_at=times))

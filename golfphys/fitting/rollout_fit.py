@@ -203,6 +203,11 @@ class TraceFit:
         return film_cautions(self.layout, self.posterior, self.residuals)
 
 
+# Standard deviations by which the rolls of a spot in one session are off on average, where it is said that it changed
+# by itself; one roll counts for no more than the second number (judged).
+APART, ODD = 3.3, 2.5
+
+
 @dataclass(frozen=True, kw_only=True)
 class SeriesFit:
     """How a course changed from session to session: `golfphys.fit(..., session_gap_hours=1).series`.
@@ -265,6 +270,14 @@ class SeriesFit:
             found.append(f"Fewer than four rolls in session(s) {few}: they lean on the sessions beside them.")
         if len(self.times) == 1:
             found.append("One session only: the sheet says nothing of change.")
+        known, session = self.fit.residuals, self.fit.layout.rolls.session
+        off = known["standardised"].clip(-ODD, ODD).groupby([known["spot"], session])
+        apart = off.sum() / off.size() ** 0.5
+        for spot, number in apart.index[apart.abs() > APART]:
+            found.append(
+                f"{spot} did not change in session {number + 1} as the others did: was it mown alone? What is said of "
+                "it here is surer than it can be; fit that session by itself."
+            )
         always = (
             "In general: all spots are taken to change by the same factor and slopes not at all, and the same ramp to "
             "have been used throughout, for another one would look like a change of the green."
