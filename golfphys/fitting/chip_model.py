@@ -26,6 +26,7 @@ from golfphys.fitting.player import ERRORS, MOST, MOST_UNEVEN
 from golfphys.fitting.rollout_layout import POWERS, Layout, turned
 from golfphys.fitting.strikes import Shift, Swings, Window, marks_of, swings_of, window_of
 from golfphys.physics.club import ERROR_KINDS, OPTIONS, Lie
+from golfphys.physics.draws import mapped
 from golfphys.physics.green import TurfLaw
 
 TAPE_SD = 0.04  # standard error in m of a rest measured along and across the line of play (common practice, no source)
@@ -151,10 +152,8 @@ class ChipModel:
     def thinned(self, most: int) -> "ChipModel":
         """Return the model of so many of the chips at most, evenly out of the log."""
         every = slice(None, None, math.ceil(len(self.chips) / most))
-        fields = vars(self.chips).items()
-        arrays: dict[str, Any] = {name: item[every] for name, item in fields if isinstance(item, np.ndarray)}
         physics = ChipPhysics(**{name: getattr(self.physics, name)[every] for name in ("clubs", "landing", "hops")})
-        return replace(self, chips=replace(self.chips, **arrays), physics=physics, lies=self.lies[every])
+        return replace(self, chips=mapped(self.chips, lambda x: x[every]), physics=physics, lies=self.lies[every])
 
     @property
     def aim(self) -> Array:

@@ -18,13 +18,14 @@ from golfphys.core.broadcasting import elementwise
 from golfphys.core.constants import Ball
 from golfphys.core.names import Array
 from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, REST, SEEN, SIDE, Chips
-from golfphys.fitting.rollout_layout import MOST_GRAIN
+from golfphys.fitting.rollout_layout import held
 from golfphys.fitting.strikes import Shift
 from golfphys.formulas.flight import vacuum_carry
 from golfphys.formulas.impact import face_normal, plane_strike
 from golfphys.physics.club import BAG, Club, Launch
+from golfphys.physics.draws import mapped
 from golfphys.physics.flight import Aerodynamics
-from golfphys.physics.green import Green, LinearTurf, Resistance, Turf, TurfLaw
+from golfphys.physics.green import Green, LinearTurf, Turf, TurfLaw
 from golfphys.physics.shot import Shots, simulate
 from golfphys.physics.strike import face_restitution
 
@@ -202,20 +203,9 @@ class ChipPhysics:
 
 
 def _ground(world: World, shape: tuple[int, ...]) -> Green:
-    law = {
-        **world.resistance,
-        "constant": np.maximum(world.resistance["constant"], 1e-4),
-        "grain": np.minimum(np.hypot(*world.grain), MOST_GRAIN),
-        "grain_direction": np.arctan2(world.grain[1], world.grain[0]),
-    }
-    turf = {**world.turf, "unevenness": UNEVEN, "patchiness": UNEVEN}
-    law, turf = ({name: _flat(item, shape) for name, item in part.items()} for part in (law, turf))
-    return Green(
-        resistance=Resistance(**law),
-        grade=_flat(np.hypot(*world.fall), shape),
-        fall_direction=_flat(np.arctan2(world.fall[1], world.fall[0]), shape),
-        turf=LinearTurf(**turf) if world.law == "linear" else Turf(**turf),
-    )
+    turf = (LinearTurf if world.law == "linear" else Turf)(**{**world.turf, "unevenness": UNEVEN, "patchiness": UNEVEN})
+    green = replace(held(world.resistance, world.fall, world.grain), turf=turf)
+    return mapped(green, lambda values: _flat(values, shape))
 
 
 def _vacuum(speed: Array, angle: Array) -> Array:

@@ -18,6 +18,7 @@ from scipy.optimize import least_squares
 from golfphys.core import constants, resistance
 from golfphys.core.names import Array, Columns, Key, Names
 from golfphys.core.units import METRES_PER_FOOT
+from golfphys.physics.draws import mapped
 from golfphys.physics.green import Green, Resistance
 from golfphys.physics.roll import rest_point, roll
 from golfphys.sheets.errors import files_of, placed, rows_of
@@ -113,13 +114,12 @@ class Rolls:
             raise ValueError(f"spot is {spot!r}; expected one of: {', '.join(self.spots)}")
         return self.spots.index(spot)
 
-    def at_spots(self, places: Sequence[int]) -> "Rolls":
+    def at_spots(self, places: Sequence[int]) -> Self:
         """Return the rolls at some of the spots, by their positions."""
         here = np.isin(self.spot, places)
         number = {place: i for i, place in enumerate(places)}
-        own: dict[str, Any] = {name: x[here] for name, x in vars(self).items() if isinstance(x, np.ndarray)}
-        own["spot"] = np.array([number[int(i)] for i in own["spot"]], dtype=np.int64)
-        return replace(self, **own, spots=tuple(self.spots[i] for i in places))
+        spot = np.array([number[int(i)] for i in self.spot[here]], dtype=np.int64)
+        return replace(mapped(self, lambda x: x[here]), spot=spot, spots=tuple(self.spots[i] for i in places))
 
     def starting_values(self, priors: Priors) -> dict[Key, float]:
         """Start of the search: robust linear regression of the resistance that each roll shows.

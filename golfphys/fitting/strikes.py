@@ -7,7 +7,7 @@ low point and height; what each does to the ball is played once, around a refere
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -18,6 +18,7 @@ from golfphys.core.law import kept
 from golfphys.core.names import Array, Columns
 from golfphys.formulas.impact import face_contact_height, face_normal
 from golfphys.physics.club import ERROR_KINDS, REFERENCE_SPEED, TOUR_PLAYER, Club, Delivery, Launch, Lie, StrikeErrors
+from golfphys.physics.draws import mapped
 from golfphys.physics.strike import ARC_RADIUS, HEAVY_LOSS, THIN_TURN, Struck, lie_met, strike
 
 # Head speed left, over that before, between the steps of heavy strikes
@@ -87,12 +88,7 @@ class Swings:
     @property
     def first(self) -> "Swings":
         """The first of swings of shape (1, chips)."""
-        parts: dict[str, Any] = {}
-        for kind, thing in vars(self).items():
-            own = {item.name: getattr(thing, item.name) for item in fields(thing) if item.name != "name"}
-            flat = {name: np.asarray(value, dtype=float).reshape(-1) for name, value in own.items()}
-            parts[kind] = replace(thing, **flat)
-        return Swings(**parts)
+        return mapped(self, np.ravel)
 
     def struck(self, z: Array, errors: StrikeErrors) -> Struck:
         """Strikes with errors `z` over their standard deviations, shape (6, ..., chips)."""

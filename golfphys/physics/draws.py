@@ -9,7 +9,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass, replace
 from functools import cached_property
-from typing import Any
+from typing import Any, TypeVar, cast
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -21,6 +21,7 @@ from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import AROUND, TURF_PRIORS, Grass, Green, Kind, LinearTurf, Prior, Resistance, Turf
 
 Floats = NDArray[np.float64]
+T = TypeVar("T")
 PLAIN = (float, int, str, tuple, type(None))
 """What holds no arrays: looked at first, for there is much of it."""
 
@@ -133,23 +134,19 @@ class Draws:
     def __len__(self) -> int:
         return self._size
 
-    def _each(self, change: Callable[[NDArray[Any]], Any]) -> "Draws":
-        changed: Draws = _mapped(self, change)
-        return changed
-
     def at(self, each: NDArray[np.int_]) -> "Draws":
         """Return the draws that `each` names, in that order; repeated as often as named."""
         size = len(self)
-        return self._each(lambda values: values[each] if values.size == size else values)
+        return mapped(self, lambda values: values[each] if values.size == size else values)
 
     def one(self, number: int) -> "Draws":
         """Return one of the draws, of plain numbers."""
-        return self._each(lambda values: values[number].item())
+        return mapped(self, lambda values: values[number].item())
 
     def column(self, dimensions: int) -> "Draws":
         """Return the same draws along the first of some dimensions, to broadcast against arrays of shape (n, ...)."""
         shape = (-1, *(1,) * (dimensions - 1))
-        return self._each(lambda values: values.reshape(shape))
+        return mapped(self, lambda values: values.reshape(shape))
 
     def few(self, n: int) -> "Draws":
         """Return `n` of the draws, evenly spaced; all if there are no more."""
@@ -159,7 +156,7 @@ class Draws:
     def median(self) -> "Draws":
         """Return one draw of the medians; slope and grain are averaged as vectors."""
         certain = replace(self, other=False, other_turf=None)
-        middle, law = certain._each(lambda values: float(np.median(values))), self.green.resistance
+        middle, law = mapped(certain, lambda values: float(np.median(values))), self.green.resistance
         grade, fall = _mean_vector(self.green.grade, self.green.fall_direction)
         grain, leaning = _mean_vector(law.grain, law.grain_direction)
         law = replace(middle.green.resistance, grain=grain, grain_direction=leaning)
@@ -171,19 +168,20 @@ class Draws:
         return replace(self, green=self.green.turned(angle), logged=replace(self.logged, headings=headings))
 
 
-def _mapped(thing: Any, change: Callable[[NDArray[Any]], Any]) -> Any:
+def mapped(thing: T, change: Callable[[NDArray[Any]], Any]) -> T:
     """Return a thing with `change` applied to every array inside it."""
-    if isinstance(thing, np.ndarray):
-        return change(thing) if thing.ndim else thing
+    found: Any = thing
     if isinstance(thing, PLAIN):
         return thing
-    if isinstance(thing, Mapping):
-        return {name: _mapped(item, change) for name, item in thing.items()}
-    if is_dataclass(thing) and not isinstance(thing, type):
-        changed = {item.name: _mapped(getattr(thing, item.name), change) for item in fields(thing) if item.init}
-        same = all(value is getattr(thing, name) for name, value in changed.items())
-        return thing if same else replace(thing, **changed)
-    return thing
+    if isinstance(thing, np.ndarray):
+        found = change(thing) if thing.ndim else thing
+    elif isinstance(thing, Mapping):
+        found = {name: mapped(item, change) for name, item in thing.items()}
+    elif is_dataclass(thing) and not isinstance(thing, type):
+        changed = {item.name: mapped(getattr(thing, item.name), change) for item in fields(thing) if item.init}
+        if any(value is not getattr(thing, name) for name, value in changed.items()):
+            found = replace(found, **changed)
+    return cast(T, found)
 
 
 def _arrays(thing: Any) -> Iterator[tuple[str, NDArray[Any]]]:
