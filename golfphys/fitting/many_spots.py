@@ -7,6 +7,7 @@ over by candidates that move and stretch with what is shared; each spot is then 
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -168,21 +169,30 @@ def linearise(model: Model, point: Array, steps: Array, *, alone: bool = False) 
     `point` is (P,) or (M, P), `steps` of the differences (P,); `alone` leaves out the slopes by what is shared.
     """
     own, shared = model.spots, shared_columns(model)[: 0 if alone else None]
-    moved = [own[:, i] for i in range(own.shape[1])] + [np.array([column]) for column in shared]
-    around = np.repeat(point[..., None, :], 2 * len(moved), axis=-2)
-    for i, columns in enumerate(moved):
+    # the priors of all spots are alike, and so are their steps
+    return SpotLocal(model, point, steps, *slopes_by(model, point, steps, [*own.T, *shared[:, None]]))
+
+
+def slopes_by(
+    model: Model, point: Array, steps: Array, groups: Sequence[Columns]
+) -> tuple[tuple[Array, ...], tuple[Array, ...]]:
+    """Return for each block the derivatives of residuals, and of log scales, by groups of columns that move together.
+
+    They are central differences around a point (..., P), each of shape (..., N, groups).
+    """
+    around = np.repeat(point[..., None, :], 2 * len(groups), axis=-2)
+    for i, columns in enumerate(groups):
         around[..., 2 * i, columns] += steps[columns]
         around[..., 2 * i + 1, columns] -= steps[columns]
     natural = model.natural(around)
     kept: tuple[list[Array], list[Array]] = ([], [])
-    # the priors of all spots are alike, and so are their steps
-    width = np.array([steps[columns[0]] for columns in moved])[:, None]
+    width = np.array([steps[columns[0]] for columns in groups])[:, None]
     for block in model.blocks:
         residual, scale = np.broadcast_arrays(*block.evaluate(natural))
         for slopes, values in zip(kept, (residual, np.log(scale)), strict=True):
             found = (values[..., ::2, :] - values[..., 1::2, :]) / (2 * width)
             slopes.append(np.swapaxes(found, -1, -2))
-    return SpotLocal(model, point, steps, *map(tuple, kept))
+    return tuple(kept[0]), tuple(kept[1])
 
 
 def spot_draws(local: SpotLocal, covariance: Array, count: int, generator: np.random.Generator) -> Weighted:
@@ -190,7 +200,11 @@ def spot_draws(local: SpotLocal, covariance: Array, count: int, generator: np.ra
 
     `local` is the model made linear at its mode, `covariance` (K, K) that of the outer parameters there.
     """
-    outer, log_outer = _first_outer(local, covariance, generator)
+    # of two noises their sum and ratio
+    noises = _summed(local.model)
+    mean = noises.apart(local.point[local.model.outer])
+    turn = noises.slopes(mean)
+    outer, log_outer = _proposed(mean, turn @ covariance @ turn.T, FEW, generator)
     shared, log_shared = _first_shared(local, outer, generator)
     drawn, log_drawn = np.concatenate([outer, shared], axis=1), log_outer + log_shared
     centre = drawn.mean(axis=0)
@@ -217,14 +231,6 @@ def _summed(model: Model) -> Summed:
     assert model.summed is not None
     one, other = np.searchsorted(np.flatnonzero(model.outer), [model.summed.one, model.summed.other])
     return replace(model.summed, one=int(one), other=int(other))
-
-
-def _first_outer(local: SpotLocal, covariance: Array, generator: np.random.Generator) -> tuple[Array, Array]:
-    """Return draws of the outer parameters around the mode, two noises as their sum and ratio, and log densities."""
-    noises = _summed(local.model)
-    mean = noises.apart(local.point[local.model.outer])
-    turn = noises.slopes(mean)
-    return _proposed(mean, turn @ covariance @ turn.T, FEW, generator)
 
 
 def _proposed(mean: Array, cov: Array, count: int, generator: np.random.Generator) -> tuple[Array, Array]:

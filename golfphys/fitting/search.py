@@ -7,7 +7,7 @@ import numpy as np
 
 from golfphys.core.names import Array
 from golfphys.fitting.estimator import AT_ONCE, HUGE, Model
-from golfphys.fitting.many_spots import Arrow, SpotLocal, applies, linearise
+from golfphys.fitting.many_spots import Arrow, SpotLocal, applies, linearise, slopes_by
 
 GAIN = 1e-3  # rise of the log density from which a further step is worth it
 # Factors on the noise a search starts with: with every residual inside the core it cannot lock on to an outlier
@@ -30,18 +30,7 @@ class Local:
     @classmethod
     def at(cls, model: Model, point: Array) -> "Local":
         """Make a model linear around a point, by central differences."""
-        inner = np.flatnonzero(~model.outer)
-        steps = _steps(model)[inner]
-        around = np.repeat(point[None], 2 * inner.size + 1, axis=0)
-        around[range(0, 2 * inner.size, 2), inner] += steps
-        around[range(1, 2 * inner.size, 2), inner] -= steps
-        natural = model.natural(around)
-        kept: tuple[list[Array], list[Array]] = ([], [])
-        for block in model.blocks:
-            residual, scale = np.broadcast_arrays(*block.evaluate(natural))
-            for slopes, values in zip(kept, (residual, np.log(scale)), strict=True):
-                slopes.append(((values[:-1:2] - values[1:-1:2]) / (2 * steps[:, None])).T)
-        return cls(model, point, *map(tuple, kept))
+        return cls(model, point, *slopes_by(model, point, _steps(model), [*np.flatnonzero(~model.outer)[:, None]]))
 
     def solve(self, outer: Array) -> tuple[Array, Array, Array]:
         """Inner step, inner precision and log marginal density for outer values of shape (M, K)."""
@@ -73,19 +62,15 @@ class Local:
         try:
             step = -np.linalg.solve(precision, gradient[..., None])[..., 0] if size else gradient
         except np.linalg.LinAlgError:
-            precision = steadied(precision)
+            # directions along which the density does not fall keep how far it bends
+            values, vectors = np.linalg.eigh(precision)
+            held = np.maximum(np.abs(values), 1e-9 * np.abs(values).max(axis=-1, keepdims=True))
+            precision = (vectors * held[..., None, :]) @ np.swapaxes(vectors, -1, -2)
             step = -np.linalg.solve(precision, gradient[..., None])[..., 0]
         gain = -0.5 * np.sum(step * gradient, axis=-1)
         logdet = np.linalg.slogdet(precision)[1] if size else np.zeros(len(outer))
         marginal = value + gain - 0.5 * logdet + 0.5 * size * math.log(2 * math.pi)
         return np.asarray(step, dtype=np.float64), precision, np.where(np.isfinite(marginal), marginal, -HUGE)
-
-
-def steadied(precision: Array) -> Array:
-    """Return precisions that are positive: directions along which a density does not fall keep how far it bends."""
-    values, vectors = np.linalg.eigh(precision)
-    least = 1e-9 * np.abs(values).max(axis=-1, keepdims=True)
-    return np.asarray((vectors * np.maximum(np.abs(values), least)[..., None, :]) @ np.swapaxes(vectors, -1, -2))
 
 
 def _sum_of_squares(weight: Array, slope: Array) -> Array:
@@ -197,16 +182,20 @@ class Mode:
     local: Local | SpotLocal  # the model made linear there
 
     @property
+    def whole(self) -> Local:
+        """The model made linear there, all parameters at once."""
+        return self.local if isinstance(self.local, Local) else Local.at(self.model, self.point)
+
+    @property
     def covariance(self) -> Array:
         """Covariance of the inner parameters given the outer ones."""
-        whole = Local.at(self.model, self.point)
-        return np.asarray(np.linalg.inv(whole.solve(self.point[self.model.outer][None])[1][0]), dtype=float)
+        return np.asarray(np.linalg.inv(self.whole.solve(self.point[self.model.outer][None])[1][0]), dtype=float)
 
     @property
     def joint_covariance(self) -> Array:
         """Covariance of all parameters, inner ones moving with the outer ones."""
         outer, h = self.model.outer, 0.05
-        local, at = Local.at(self.model, self.point), self.point[outer]
+        local, at = self.whole, self.point[outer]
         moved = local.solve(np.concatenate([at[None], at + h * np.eye(at.size), at - h * np.eye(at.size)]))
         steps, precision = moved[0][1:].reshape(2, at.size, int((~outer).sum())), moved[1][0]
         follow = (steps[0] - steps[1]).T / (2 * h)
