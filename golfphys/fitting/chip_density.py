@@ -73,18 +73,19 @@ class MisHitTolerant:
     scale_information = 1.9
 
     @cached_property
-    def _starts(self) -> Columns:
+    def starts(self) -> Columns:
+        """Where what was seen of each chip begins."""
         bundle = np.asarray(self.bundle)
         return np.flatnonzero(np.diff(bundle, prepend=bundle[:1] - 1))
 
     def kinds(self, u: Array) -> tuple[Array, Array, Array]:
         """Log density of each chip as struck clean, as mis-hit and as something else, each (..., chips)."""
         u = np.nan_to_num(np.clip(u, -1e6, 1e6), nan=1e6)
-        chips = self._starts.size
+        chips = self.starts.size
         seen = u[..., : self.bundle.size]
         clean, mis_hit = u[..., -2 * chips : -chips], u[..., -chips:]
         usual, other = (
-            np.add.reduceat(loss.log_density(seen), self._starts, axis=-1) for loss in (self.core, self.other)
+            np.add.reduceat(loss.log_density(seen), self.starts, axis=-1) for loss in (self.core, self.other)
         )
         kept = math.log(1 - self.share)
         return kept + clean + usual, kept + unpacked(mis_hit), math.log(self.share) + np.log(self.noted) + other
@@ -112,7 +113,7 @@ class MisHitTolerant:
         if self.bundle.size:
             usual, missed, other = self.kinds(u)
             total = np.logaddexp(usual, np.logaddexp(missed, other))
-            seen, chips = u[..., : self.bundle.size], self._starts.size
+            seen, chips = u[..., : self.bundle.size], self.starts.size
             for kind, loss in ((usual, self.core), (other, self.other)):
                 result[..., : self.bundle.size] += np.exp(kind - total)[..., self.bundle] * loss.weight(seen)
             clean, density = u[..., -2 * chips : -chips], np.maximum(u[..., -chips:], 1e-6)

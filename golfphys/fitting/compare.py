@@ -15,6 +15,7 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core.names import Array
+from golfphys.fitting.chip_density import MisHitTolerant
 from golfphys.fitting.estimator import terms
 from golfphys.fitting.results import Posterior
 from golfphys.fitting.weights import smoothed
@@ -60,7 +61,7 @@ def compare_fits(fits: Mapping[str, Any]) -> Comparison:
 
 def compare_bounces(fits: Mapping[str, Any]) -> Comparison:
     """Compare fits of the same course with both laws of the bounce, the rigid one first."""
-    table = _ranked({law: _leave_one_out(fit.posterior, fit.seen.chips) for law, fit in fits.items()})
+    table = _ranked({law: _leave_one_out(fit.posterior) for law, fit in fits.items()})
     if len(_level(table, fits)) == 1:
         verdict = f"The sheets prefer the {table.index[0]} law: it predicts what is left out clearly better."
     else:
@@ -71,14 +72,13 @@ def compare_bounces(fits: Mapping[str, Any]) -> Comparison:
     return Comparison(table=table, verdict=verdict, fits=fits)
 
 
-def _leave_one_out(source: Posterior, chips: Any = None) -> Array:
+def _leave_one_out(source: Posterior) -> Array:
     """Log predictive density of each roll, drop and chip from all others; all that was seen of a chip is one."""
-    parts = {block.name: terms(block, source.natural) for block in source.model.blocks if block.data}
-    if "chips" in parts and chips is not None:
-        counts = chips.seen.sum(axis=1)
-        starts = np.concatenate([[0], np.cumsum(counts[counts > 0])[:-1]])
-        parts["chips"] = np.add.reduceat(parts["chips"], starts, axis=-1)
-    logs = np.concatenate(list(parts.values()), axis=-1)
+    parts = []
+    for block in (block for block in source.model.blocks if block.data):
+        own, loss = terms(block, source.natural), block.loss
+        parts.append(np.add.reduceat(own, loss.starts, axis=-1) if isinstance(loss, MisHitTolerant) else own)
+    logs = np.concatenate(parts, axis=-1)
     base = np.log(np.maximum(source.weights, 1e-300))
     found = np.empty(logs.shape[1])
     for i, values in enumerate(logs.T):

@@ -117,8 +117,11 @@ def predict(model: ChipModel, draws: Sample, generator: np.random.Generator) -> 
     strike that would have sent it there; any other is aimed at its target, which the player misses as the draws have
     it.
     """
-    natural = draws.natural
-    chips = _with_headings(model.chips, len(natural), generator)
+    natural, chips = draws.natural, model.chips
+    if (blank := ~np.isfinite(chips.heading)).any():
+        # every heading is as likely
+        drawn = generator.uniform(-math.pi, math.pi, (len(natural), len(chips)))
+        chips = replace(chips, heading=np.where(blank, drawn, chips.heading))
     model = replace(model, chips=chips)
     world = model.world(natural)
     _refuse_what_no_swing_carries(model, world)
@@ -236,15 +239,6 @@ def _wrong(shot: pd.Series, settings: Settings, spots: Sequence[str]) -> list[st
 
 def _text(shot: pd.Series, name: str) -> str:
     return str(shot[name]).strip() if name in shot and pd.notna(shot[name]) else ""
-
-
-def _with_headings(chips: Chips, n: int, generator: np.random.Generator) -> Chips:
-    """Return chips in which headings that were not given are drawn, every one as likely, for each of `n` draws."""
-    blank = ~np.isfinite(chips.heading)
-    if not blank.any():
-        return chips
-    drawn = generator.uniform(-math.pi, math.pi, (n, len(chips)))
-    return replace(chips, heading=np.where(blank, drawn, chips.heading))
 
 
 UNMEASURED = "tour-to-club"  # level of a player who was never measured: the fit's prior spans both reference players

@@ -62,15 +62,13 @@ def _outliers(fit: Rolled, residuals: pd.DataFrame) -> Iterator[str]:
     if (none := rolls.distance < 0.05).any():
         rows = placed(rolls.row[none], rolls.file[none])
         yield f"A distance of nothing stands in {rows}: did the ball leave the ramp, or is it a blank?"
+    yield from _odd(
+        *(rolls, residuals, 12),
+        "{where} ({spot}) was taken as an outlier: {distance:.2f} m was measured where {fitted:.2f} m is expected. "
+        "Check the entry; it counts for little.",
+        "{} more rolls were taken as outliers; see the column 'standardised' of the residuals.",
+    )
     odd = residuals[residuals["standardised"].abs() > OUTLIER]
-    for at, line in odd.head(12).iterrows():
-        where = at_head(rolls, residuals.index == at)
-        yield (
-            f"{where} ({line['spot']}) was taken as an outlier: {line['distance']:.2f} m was measured "
-            f"where {line['fitted']:.2f} m is expected. Check the entry; it counts for little."
-        )
-    if len(odd) > 12:
-        yield f"{len(odd) - 12} more rolls were taken as outliers; see the column 'standardised' of the residuals."
     if len(odd) > 0.15 * len(residuals) and len(odd) > 1:
         yield (
             f"{len(odd)} of {len(residuals)} rolls do not fit with the others. So many outliers can hide a mixed-up "
@@ -236,7 +234,9 @@ def _doubts(source: Posterior) -> Iterator[str]:
 
 def film_cautions(layout: TraceLayout, source: Posterior, residuals: pd.DataFrame) -> list[str]:
     """Return every caution that a fit of films with these residuals deserves, the gravest first."""
-    films, found = layout.films, [*_doubts(source), *_odd_frames(layout.films, residuals)]
+    films = layout.films
+    odd = "{where} ({roll}, {time:.3f} s) was set aside: {distance:.2f} m was read where {fitted:.2f} m is expected."
+    found = [*_doubts(source), *_odd(films, residuals, 8, odd, "{} more frames were set aside.")]
     if alone := [name for name, shared in zip(films.names, layout.shared, strict=True) if not shared]:
         found.append(
             f"Films of {', '.join(alone)} show how fast the ball slows down, which is resistance plus the slope along "
@@ -263,37 +263,31 @@ def film_standing(layout: TraceLayout, source: Posterior) -> list[str]:
     return [scale, law.get(layout.films.law, straight)]
 
 
-def _odd_frames(films: Films, residuals: pd.DataFrame) -> Iterator[str]:
+def _odd(sheet: Any, residuals: pd.DataFrame, most: int, said: str, more: str) -> Iterator[str]:
+    """Name so many of the rows at most that are far from the others."""
     odd = residuals[residuals["standardised"].abs() > OUTLIER]
-    for at, line in odd.head(8).iterrows():
-        where = at_head(films, residuals.index == at)
-        yield (
-            f"{where} ({line['roll']}, {line['time']:.3f} s) was set aside: {line['distance']:.2f} m "
-            f"was read where {line['fitted']:.2f} m is expected."
-        )
-    if len(odd) > 8:
-        yield f"{len(odd) - 8} more frames were set aside."
+    for at, line in odd.head(most).iterrows():
+        yield said.format(where=at_head(sheet, residuals.index == at), **line)
+    if len(odd) > most:
+        yield more.format(len(odd) - most)
 
 
-def growth(
-    rolls: Rolls, films: Films | None = None, *, release_speed_sd: float = RAMP_SD, priors: Priors | None = None
-) -> tuple[float, float]:
+def growth(rolls: Rolls, films: Films | None = None, *, release_speed_sd: float = RAMP_SD) -> tuple[float, float]:
     """Return how resistance grows with speed, s/m, and its standard error, from the data alone.
 
     The normal approximation at the mode of the linear law, for rolls of one release speed or several and films on the
     same spots; the prior of the growth itself is taken out again. The error is infinite where nothing informs it.
     """
-    known = priors or Priors()
     filmed = np.isin(rolls.spots, () if films is None else films.spots)
     most = np.argsort(-np.bincount(rolls.spot, minlength=len(rolls.spots)) - 1e6 * filmed, kind="stable")[:MOST_SPOTS]
     rolls = rolls.at_spots(sorted(most.tolist()))
-    model, layout = build(rolls, law="linear", release_speed_sd=release_speed_sd, priors=known)
+    model, layout = build(rolls, law="linear", release_speed_sd=release_speed_sd)
     if films is not None:
-        model, _ = join_films(model, replace(films, law="linear"), reference_speed=layout.reference_speed, priors=known)
+        model, _ = join_films(model, replace(films, law="linear"), reference_speed=layout.reference_speed)
     mode = find_mode(model)
     column = model.names.column("linear")
     at, value = int((~model.outer[:column]).sum()), float(mode.point[column])
-    variance, usual = float(mode.covariance[at, at]), known.term_spread["linear"] ** 2
+    variance, usual = float(mode.covariance[at, at]), Priors().term_spread["linear"] ** 2
     if variance > LITTLE * usual:
         return 0.0, math.inf
     error = 1.0 / (1.0 / variance - 1.0 / usual)
