@@ -15,7 +15,7 @@ from golfphys import BAG, Green, Resistance, check_back, green_drift, updated
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.course_model import Settings
 from golfphys.fitting.fit import Keywords
-from golfphys.fitting.further import Further, further, usual_plans, with_noises
+from golfphys.fitting.measuring import Further, further, usual_plans, with_noises
 from golfphys.invented import ChipDesign, CourseTruth, RolloutDesign, Station, make_chips, make_rollouts
 from golfphys.physics.club import bag_with
 from golfphys.planning import ChipPlan, Effort, deciding, plan_chip

@@ -13,8 +13,8 @@ import golfphys
 from golfphys import Green, Resistance, compare_laws, constants, two_way_mean
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.compare import compare_fits
-from golfphys.fitting.design import RolloutPlan, compare_plans, expected_intervals
 from golfphys.fitting.estimator import Normal
+from golfphys.fitting.measuring import RolloutPlan, compare_plans, expected_intervals
 from golfphys.fitting.results import cell
 from golfphys.fitting.rollout_layout import NEVER_STOPS, rest_of, rolls_of
 from golfphys.fitting.rollout_model import build

@@ -6,5 +6,5 @@
 * `chips`, `chip_physics`, `strikes`, `chip_density`, `chip_model`, `player`, `past`: a player's chips;
 * `fit`, `course_fit`, `course_model`, `course_tables`, `course_cautions`: all in one model;
 * `prediction`: new chips, and what plans draw on;
-* `compare`: which law; `check_back`: whether a fit holds; `design`, `further`: what to measure next.
+* `compare`: which law; `check_back`: whether a fit holds; `measuring`: what to measure next.
 """

@@ -47,13 +47,9 @@ def check_back(fit: CourseFit, chips: Any, *, seed: int = 0) -> CheckBack:
 
     Parameters
     ----------
-    fit : CourseFit
-        The fit.
-    chips : Sheet
-        The new log. A chip whose landing was seen is judged by its run-out, any other by its rest from its aim;
-        ValueError if no chip has a rest that can be judged.
-    seed : int
-        Seed of the plays.
+    fit, chips : CourseFit, Sheet; the fit, and the new log. A chip whose landing was seen is judged by its run-out, any
+        other by its rest from its aim; ValueError if no chip has a rest that can be judged
+    seed : int; of the plays
 
     Examples
     --------
@@ -173,18 +169,14 @@ def green_drift(fit: CourseFit, rollouts: Any, *, seed: int = 0) -> pd.DataFrame
 
     Parameters
     ----------
-    fit : CourseFit
-        A fit of earlier rolls at the same spots.
-    rollouts : Sheet
-        The new rolls; ValueError if some are at spots that the fit does not know.
-    seed : int
-        Seed of the draws.
+    fit, rollouts : CourseFit, Sheet; a fit of earlier rolls at the same spots, and the new ones; ValueError if some are
+        at spots that the fit does not know
+    seed : int; of the draws
 
     Returns
     -------
-    DataFrame
-        By spot, and by day where noted: ``rolls``, ``change_pct`` (median ratio of the new distances to those expected,
-        less one), ``low``, ``high`` (90 %), ``changed`` (whether 0 lies outside).
+    DataFrame: by spot, and by day where noted: ``rolls``, ``change_pct`` (median ratio of the new distances to those
+        expected, less one), ``low``, ``high`` (90 %), ``changed`` (whether 0 lies outside)
 
     Examples
     --------

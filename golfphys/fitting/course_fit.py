@@ -5,7 +5,7 @@ import sys
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Any, NamedTuple, get_args
+from typing import Any, get_args
 
 import numpy as np
 import pandas as pd
@@ -20,12 +20,13 @@ from golfphys.fitting.course_model import (
     PLAYED,
     CourseModel,
     Fitted,
+    Located,
     Observed,
     Settings,
     build_course,
     chips_model,
-    course_mode,
     first_sight,
+    located,
     settled,
 )
 from golfphys.fitting.many_spots import applies
@@ -34,9 +35,8 @@ from golfphys.fitting.player import error_draws, player_of
 from golfphys.fitting.prediction import Predicted, chips_to_play, completed, plan_draws, predict
 from golfphys.fitting.results import Posterior, Seed, report
 from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit, TraceFit
-from golfphys.fitting.rollout_layout import Law, Layout, Rolls
+from golfphys.fitting.rollout_layout import Law, Rolls
 from golfphys.fitting.sampling import STAGES, make_draws
-from golfphys.fitting.search import Mode
 from golfphys.physics.club import OPTIONS, Player
 from golfphys.physics.draws import Draws
 from golfphys.physics.green import Green, TurfLaw
@@ -61,14 +61,10 @@ class CourseFit(Fitted):
 
     Parameters
     ----------
-    posterior, course, seen, settings
-        As `golfphys.fitting.course_model.Fitted` says.
-    sheets : dict
-        The sheets as they were given, by kind: ``rollouts``, ``drops``, ``chips``, ``films``, ``targets``.
-    seed : int or numpy.random.Generator
-        Of the draws.
-    around : mapping of str to CourseFit
-        The ground around the green where it was measured, by name.
+    posterior, course, seen, settings : as `golfphys.fitting.course_model.Fitted` says
+    sheets : dict; the sheets as they were given, by kind: ``rollouts``, ``drops``, ``chips``, ``films``, ``targets``
+    seed : int or numpy.random.Generator; of the draws
+    around : mapping of str to CourseFit; the ground around the green where it was measured, by name
 
     Examples
     --------
@@ -208,9 +204,7 @@ class CourseFit(Fitted):
 
     def model_for(self, chips: Chips, drawn: Sample) -> ChipModel:
         """Return the model of other chips, whose clubs, lies and spots are among completed draws, around the median."""
-        law: dict[str, Any] = {"law": self.settings.law, "grain": self.settings.grain}
-        rolls = Rolls.planned(chips.spots)
-        layout = Layout(rolls=rolls, names=drawn.names, reference_speed=self.reference_speed, **law)
+        layout = self.layout_of(Rolls.planned(chips.spots), drawn.names)
         return chips_model(chips, layout, drawn.names, self.settings).referred(np.median(drawn.natural, axis=0))
 
     @cached_property
@@ -273,21 +267,11 @@ def say_if_long(parameters: int, chips: int = 0, *, by_spot: bool = False) -> fl
     return seconds
 
 
-class Located(NamedTuple):
-    """The model of a course, ready to be fitted, and where its posterior is highest."""
-
-    course: CourseModel
-    mode: Mode
-
-
-def located(seen: Observed, settings: Settings, *, said: bool = False) -> Located:
-    """Find where the posterior of what was seen is highest; say before, if not `said`, that a fit will take long."""
+def announced(seen: Observed, settings: Settings) -> CourseModel:
+    """Put together the model of what was seen, and say so if it will take long to fit."""
     course = build_course(seen, settings)
-    if not said:
-        chips = 0 if seen.chips is None else len(seen.chips)
-        say_if_long(len(course.model.parameters), chips, by_spot=applies(course.model))
-    course = settled(course)
-    return Located(course, course_mode(course))
+    say_if_long(len(course.model.parameters), len(seen.chips or ()), by_spot=applies(course.model))
+    return course
 
 
 def favoured(seen: Observed, settings: Settings) -> tuple[TurfLaw, Located]:
@@ -295,10 +279,13 @@ def favoured(seen: Observed, settings: Settings) -> tuple[TurfLaw, Located]:
 
     By the evidence of both (Laplace's), which a law with more freedom earns only by what it predicts.
     """
-    rigid, other = located(seen, replace(settings, turf_law="rigid")), replace(settings, turf_law="linear")
-    if first_sight(build_course(seen, other)) < rigid.course.outlook - HOPELESS:
+    course = announced(seen, replace(settings, turf_law="rigid"))
+    other = build_course(seen, replace(settings, turf_law="linear"))
+    first, look = first_sight(course), first_sight(other)
+    rigid = located(course, first)
+    if look.log_evidence < first.log_evidence - HOPELESS:
         return "rigid", rigid
-    linear = located(seen, other, said=True)
+    linear = located(other, look)
     clear = linear.mode.log_evidence - rigid.mode.log_evidence > FAVOURED
     return ("linear", linear) if clear else ("rigid", rigid)
 
@@ -307,8 +294,8 @@ def fit_observed(
     seen: Observed, settings: Settings, sheets: dict[str, Any], *, seed: Seed = 0, at: Located | None = None
 ) -> CourseFit:
     """Fit what was seen, without what is around the green; `at` is where it was found to be."""
-    course, mode = at or located(seen, settings)
-    chips = 0 if seen.chips is None else len(seen.chips)
+    course, mode = at or located(announced(seen, settings))
+    chips = len(seen.chips or ())
     # fewer draws in each stage where a long log makes each of them dear, and the posterior narrow
     share = 2.0 ** math.floor(math.log2(min(1.0, PLAYED / max(chips, 1))))
     stages = tuple(max(256, int(size * share)) for size in STAGES)

@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Any, get_args
+from typing import Any, NamedTuple, get_args
 
 import numpy as np
 import pandas as pd
@@ -130,7 +130,6 @@ class CourseModel:
     chip_model: ChipModel | None
     films: TraceLayout | None = None  # where filmed rolls stand
     targets: TargetModel | None = None
-    outlook: float = math.nan  # log evidence where a search first set out, see `first_sight`
 
 
 def chips_model(chips: Chips, layout: Layout | None, names: Names, settings: Settings) -> ChipModel:
@@ -157,10 +156,11 @@ class Fitted:
         """Names of the spots."""
         return () if self.seen.rolls is None else self.seen.rolls.spots
 
-    @property
-    def reference_speed(self) -> float:
-        """Speed in m/s at which the fitted resistance is meant."""
-        return USUAL_SPEED if self.course.layout is None else self.course.layout.reference_speed
+    def layout_of(self, rolls: Rolls, names: Names) -> Layout:
+        """Return where quantities of other rolls stand among parameters."""
+        law, layout = self.settings.law, self.course.layout
+        speed = USUAL_SPEED if layout is None else layout.reference_speed
+        return Layout(rolls=rolls, law=law, grain=self.settings.grain, names=names, reference_speed=speed)
 
     @cached_property
     def centre(self) -> Array:
@@ -186,12 +186,6 @@ class Fitted:
         usual = {one.of: one.natural(one.centre) for one in turf_parameters(law, AROUND.get(self.settings.ground))}
         found: Mapping[str, Any] = self.posterior.model.names.by_member(self.centre, "turf")
         return turf_of(law, found or usual)
-
-    def clubs(self) -> dict[str, Club]:
-        """Return every club, those of the log with the loft that the fit gives them."""
-        errors = self.posterior.model.names.by_member(self.centre, "loft_error")
-        clubs = dict(self.settings.clubs)
-        return clubs | {name: replace(clubs[name], loft=clubs[name].loft + float(off)) for name, off in errors.items()}
 
 
 PLAYED = 250
@@ -300,64 +294,65 @@ def _rolling_options(rolling: Model, chips: Chips | None) -> dict[str, Any]:
     return {"start": start, "mirror": mirror, **kept}
 
 
-def settled(course: CourseModel) -> CourseModel:
-    """Take the chips' answers where the posterior is highest, as some of the chips find it: ready to be fitted."""
+def settled(course: CourseModel, first: Mode | None = None) -> CourseModel:
+    """Take the chips' answers where the posterior is highest, as some of the chips find it: ready to be fitted.
+
+    `first` is the `first_sight` of the course, where it is known.
+    """
     whole = course.chip_model
     if whole is None and course.targets is None:
         return course
     long = whole is not None and len(whole.chips) > LONG
     search: dict[str, Any] = {"rounds": ROUNDS, "little": LITTLE} if long else {"rounds": 1, "widened": (1.0,)}
-    rough, outlook = _setting_out(_rough(course))
-    model, chip_model = _around(course, find_mode(rough, **search).point, whole)
-    return replace(course, model=model, chip_model=chip_model, outlook=outlook)
-
-
-def first_sight(course: CourseModel) -> float:
-    """Return the log evidence where the search of `settled` first sets out: it tells a law that has no chance."""
-    return find_mode(_rough(course), **LOOK).log_evidence
+    point = find_mode(_setting_out(first or first_sight(course)), **search).point
+    model, chip_model = _around(course, point, whole)
+    return replace(course, model=model, chip_model=chip_model)
 
 
 LOOK: Any = {"rounds": 0, "widened": (1.0,)}  # a search of the inner mode alone, for comparing starts
 
 
-def _rough(course: CourseModel) -> Model:
-    """Return the model with some of the chips, around its starting point."""
+def first_sight(course: CourseModel) -> Mode:
+    """Return what the search of `settled` first sees, with some of the chips: it tells a law that has no chance."""
     some = None if course.chip_model is None else course.chip_model.thinned(PLAYED)
-    return _around(course, course.model.starting_point(), some)[0]
+    return find_mode(_around(course, course.model.starting_point(), some)[0], **LOOK)
 
 
 def _around(course: CourseModel, point: Array, chips: ChipModel | None) -> tuple[Model, ChipModel | None]:
     """Return the model with chips, to be searched from a point, and the chips with their answers taken there."""
     natural = course.model.natural(point)
     chips = None if chips is None else chips.referred(natural)
-    start = dict(zip(course.model.names, natural.tolist(), strict=True))
-    return replace(_with_chips(course, chips, natural), start=start), chips
+    return replace(_with_chips(course, chips, natural), start=_as_start(course.model, natural)), chips
 
 
-def course_mode(course: CourseModel) -> Mode:
-    """Return the mode; where chips were settled the search sets out near it."""
-    if course.chip_model is None:
-        return find_mode(course.model)
-    return find_mode(course.model, rounds=ROUNDS, widened=(1.0,), little=LITTLE)
+def _as_start(model: Model, natural: Array) -> dict[Key, float]:
+    return dict(zip(model.names, natural.tolist(), strict=True))
 
 
-SLIPPING = (1.0, 0.7, 0.5)
-"""Factors on the frictions of faces with which a search sets out: where every ball grips, more friction changes
+class Located(NamedTuple):
+    """The model of a course, ready to be fitted, and where its posterior is highest."""
+
+    course: CourseModel
+    mode: Mode
+
+
+def located(course: CourseModel, first: Mode | None = None) -> Located:
+    """Find where the posterior of a course is highest: where chips were settled, near there; `first` is as for them."""
+    course = settled(course, first)
+    near: dict[str, Any] = {"rounds": ROUNDS, "widened": (1.0,), "little": LITTLE} if course.chip_model else {}
+    return Located(course, find_mode(course.model, **near))
+
+
+SLIPPING = (0.7, 0.5)
+"""Factors on the frictions of faces with which a search sets out anew: where every ball grips, more friction changes
 nothing, and a search that sets out there may never see that some of them slip."""
 
 
-def _setting_out(model: Model) -> tuple[Model, float]:
-    """Return the model with the best of several starts, from balls that grip the faces to balls that slip.
-
-    Beside it the log evidence at the first of them.
-    """
-    faces = [Key("face_friction", lie) for lie in model.names.members("face_friction")]
-    if not faces:
-        return model, math.nan
-    modes = []
+def _setting_out(first: Mode) -> Model:
+    """Return the model with the best of several starts, from balls that grip the faces, `first`, to balls that slip."""
+    model, modes = first.model, [first]
     for factor in SLIPPING:
-        start = {**model.start, **{key: factor * model.start[key] for key in faces}}
+        start = {key: (factor if key.name == "face_friction" else 1.0) * value for key, value in model.start.items()}
         modes.append(find_mode(replace(model, start=start), **LOOK))
     best = max(modes, key=lambda mode: mode.log_evidence)
-    start = dict(zip(model.names, model.natural(best.point).tolist(), strict=True))
-    return replace(model, start=start), modes[0].log_evidence
+    return replace(model, start=_as_start(model, model.natural(best.point)))

@@ -15,8 +15,8 @@ import pandas as pd
 
 from golfphys.core.broadcasting import require_kind, require_kinds, require_seed
 from golfphys.fitting.compare import Comparison, compare_fits
-from golfphys.fitting.course_fit import CourseFit, Located, favoured, fit_observed
-from golfphys.fitting.course_model import Observed, Settings, observed
+from golfphys.fitting.course_fit import CourseFit, favoured, fit_observed
+from golfphys.fitting.course_model import Located, Observed, Settings, observed
 from golfphys.fitting.past import CHANGED, Past, changes_from, forecast, known_after
 from golfphys.fitting.player import PlayerPriors, player_parameters
 from golfphys.fitting.results import Seed
@@ -57,13 +57,12 @@ def fit(*sheets: Any, past: Any = None, **keywords: Unpack[Keywords]) -> CourseF
 
     Parameters
     ----------
-    *sheets : sheet or Course
-        Sheets of rollouts, drops, chips, films or targets, at most one of each, in any order; or a course as
-        `golfphys.read_course` returns it.
-    past : Log, sequence of sheets, courses, or tuples of sheets, or CourseFit, optional
-        What the player has logged before, on whatever courses: her log as `golfphys.read_player` returns it, or visits,
-        oldest first, or the fit of her last visit, which knows those before. Only what it says of her is used: each
-        visit is fitted with its own greens, turf and lies.
+    *sheets : sheet or Course; sheets of rollouts, drops, chips, films or targets, at most one of each, in any order; or
+        a course as `golfphys.read_course` returns it
+    past : Log, sequence of sheets, courses, or tuples of sheets, or CourseFit, optional; what the player has logged
+        before, on whatever courses: her log as `golfphys.read_player` returns it, or visits, oldest first, or the fit
+        of her last visit, which knows those before. Only what it says of her is used: each visit is fitted with its own
+        greens, turf and lies.
     **keywords
         ``turf_law``, "rigid" or "linear": law of the bounce, `golfphys.Turf` or `golfphys.LinearTurf`. Without it, that
         of `past` where this is a fit; else the rigid one, unless chips favour the linear one by 20 to 1.
@@ -111,10 +110,8 @@ def fit_weeks(visits: Any, **keywords: Unpack[Keywords]) -> list[CourseFit]:
 
     Parameters
     ----------
-    visits : Log, or sequence of sheets, courses, or tuples of sheets
-        As `past` of `fit`.
-    **keywords
-        As for `fit`.
+    visits : Log, or sequence of sheets, courses, or tuples of sheets; as `past` of `fit`
+    **keywords : as for `fit`
 
     Examples
     --------
@@ -218,12 +215,10 @@ def fit_each(
 
     Parameters
     ----------
-    courses : mapping of str to Course, sheet, or tuple of sheets
-        What to fit, by name.
-    executor : concurrent.futures.Executor, optional
-        Where to: threads, processes, or another engine's. How the work is cut changes no result.
-    past, **keywords
-        As for `fit`, the same for all.
+    courses : mapping of str to Course, sheet, or tuple of sheets; what to fit, by name
+    executor : concurrent.futures.Executor, optional; where to: threads, processes, or another engine's. How the work is
+        cut changes no result.
+    past, **keywords : as for `fit`, the same for all
 
     Examples
     --------
@@ -245,12 +240,8 @@ def compare_laws(sheet: Any, *, laws: Sequence[Law] = LAWS, **keywords: Unpack[K
 
     Parameters
     ----------
-    sheet : Sheet
-        The rolls.
-    laws : sequence of str
-        Laws to compare, see `golfphys.fit`.
-    **keywords
-        As for `golfphys.fit`.
+    sheet, laws : Sheet, sequence of str; the rolls, and laws to compare, see `golfphys.fit`
+    **keywords : as for `golfphys.fit`
 
     Examples
     --------
@@ -355,10 +346,8 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
 
     Parameters
     ----------
-    fit : CourseFit
-        The fit so far.
-    rollouts, drops, chips : sheet, optional
-        New rows; ValueError if there are none, or the fit has seen them.
+    fit : CourseFit; the fit so far
+    rollouts, drops, chips : sheet, optional; new rows; ValueError if there are none, or the fit has seen them
 
     Examples
     --------

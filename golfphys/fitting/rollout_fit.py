@@ -29,10 +29,8 @@ class RolloutFit(Rolled):
 
     Parameters
     ----------
-    sheet, posterior, layout, films
-        As `golfphys.fitting.rollout_cautions.Rolled` says.
-    alone : callable
-        Takes a law, and returns these rolls and films fitted by themselves with it.
+    sheet, posterior, layout, films : as `golfphys.fitting.rollout_cautions.Rolled` says
+    alone : callable; takes a law, and returns these rolls and films fitted by themselves with it
 
     Examples
     --------

@@ -16,8 +16,7 @@ import pandas as pd
 
 from golfphys.fitting.course_fit import fit_observed
 from golfphys.fitting.course_model import Observed, Settings
-from golfphys.fitting.further import Uncertainty
-from golfphys.fitting.results import cell
+from golfphys.fitting.results import Uncertainty, cell
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollout_layout import Rolls, rolls_of
 from golfphys.panels.panel import LINES, length

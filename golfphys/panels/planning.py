@@ -12,8 +12,8 @@ import pandas as pd
 from matplotlib.figure import Figure
 
 from golfphys.core import constants
-from golfphys.fitting.design import RolloutPlan, compare_plans, expected_intervals
 from golfphys.fitting.fit import fit
+from golfphys.fitting.measuring import RolloutPlan, compare_plans, expected_intervals
 from golfphys.panels.course import Chosen
 from golfphys.panels.filling import session_of
 from golfphys.panels.panel import Control, Panel, Subject

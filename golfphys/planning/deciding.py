@@ -2,11 +2,10 @@
 
 Every draw of the fit plays every choice that the answer weighed, with the same errors of the player. What a planned
 observation would say of the unknowns, and they of the strokes, gives what a surer choice would save
-(`golfphys.fitting.further`). The same draws, weighted by what another prior makes of them, say how far it decides:
+(`golfphys.fitting.measuring`). The same draws, weighted by what another prior makes of them, say how far it decides:
 nothing is fitted again, and of what a doubled prior allows beyond them nothing is seen.
 """
 
-import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from typing import NamedTuple
@@ -19,8 +18,9 @@ from golfphys.core.broadcasting import require_kinds
 from golfphys.core.names import Key
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.estimator import Parameter
-from golfphys.fitting.further import Further, Uncertainty, check_plans, planned, usual_plans, with_noises
+from golfphys.fitting.measuring import Further, check_plans, usual_plans, weighed, with_noises
 from golfphys.fitting.player import player_parameters
+from golfphys.fitting.results import Uncertainty
 from golfphys.physics.club import OPTIONS
 from golfphys.planning.plan import ChipPlan, make_world
 from golfphys.planning.position import Floats
@@ -107,8 +107,8 @@ def next_measurement(
     ----------
     fit, spot, heading_deg : as for the ``draws`` of a course fit
     chip : ChipPlan; the answer to be made surer, from draws of this fit
-    plans : mapping of str to Further, optional; what could be measured; `golfphys.fitting.further.usual_plans` if left
-        out
+    plans : mapping of str to Further, optional; what could be measured; if left out
+        `golfphys.fitting.measuring.usual_plans`
     effort : Effort; how much is tried; `draws` of the fit, and `last` errors of the player on each
 
     Examples
@@ -138,19 +138,10 @@ def next_measurement(
     names = [item.label for item in chip.played[:2]]
     first, second = found.best_of(names[0]), found.best_of(names[-1])
     lead = np.eye(found.owner.size)[second] - np.eye(found.owner.size)[first]
-    now = _spread(lead, uncertainty.wanted)
-    rows = {}
-    for name, plan in plans.items():
-        explained = uncertainty.explained(*planned(fit, plan, drawn, uncertainty))
-        after = _spread(lead, uncertainty.wanted - explained)
-        rows[name] = {
-            "observations": plan.observations,
-            "lead_sd_now": now,
-            "lead_sd_after": after,
-            "shrinkage": 1.0 - after / now if now > 0 else 0.0,
-            "saved": min(_saved(found.strokes, explained), at_most),
-        }
+    each = weighed(fit, plans, drawn, uncertainty, "lead", lambda covariance: float(lead @ covariance @ lead))
+    rows = {name: {**row, "saved": min(_saved(found.strokes, gone), at_most)} for name, (row, gone) in each.items()}
     table = pd.DataFrame.from_dict(rows, orient="index").sort_values(["saved", "shrinkage"], ascending=False)
+    now = float(table["lead_sd_now"].iloc[0])
     return NextMeasurement(table=table, at_most=at_most, pick=names[0], second=names[-1], lead_sd=now)
 
 
@@ -163,10 +154,6 @@ def shared(halves: Floats) -> Floats:
     first, second = (half - half.mean(axis=0) for half in np.clip(halves, low, high))
     together = first.T @ second / (len(first) - 1)
     return np.asarray(0.5 * (together + together.T))
-
-
-def _spread(direction: Floats, covariance: Floats) -> float:
-    return math.sqrt(max(float(direction @ covariance @ direction), 0.0))
 
 
 def _saved(strokes: Floats, covariance: Floats) -> float:

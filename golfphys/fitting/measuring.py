@@ -1,0 +1,391 @@
+"""What to measure next: what a measurement would tell, before it is made.
+
+A sheet of rolls that is planned: the information that it will carry, at a green as it is thought to be, is added to
+that of the priors; its inverse is the covariance to expect (Fisher information).
+
+A further measurement beside a fit: by how much would it reduce a decision's uncertainty? Linear and normal about the
+fit: the covariance of the unknowns, what is wanted in terms of them, and the answer of each planned observation to them
+give the posterior covariance without knowing what will be seen (preposterior analysis; Raiffa and Schlaifer, Applied
+Statistical Decision Theory, 1961, memory). An observation tells of the unknowns by its value, and of what scatters it
+by how far off it falls: n of them know a logarithm of their standard deviation to 1 over the root of 2 n. What counts
+is not how well friction or slope is known but how well it is known where a chip will stop; which club is wiser is asked
+in `golfphys.planning.deciding`, with the same planned observations.
+"""
+
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import product
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from golfphys.core import constants
+from golfphys.core.broadcasting import require_kinds
+from golfphys.core.names import Array, Key, Sample
+from golfphys.fitting.chips import CARRY, HANG, HOP, REST, SEEN, Chips
+from golfphys.fitting.course_fit import CourseFit
+from golfphys.fitting.estimator import Model
+from golfphys.fitting.prediction import chips_to_play, completed, predict
+from golfphys.fitting.results import Uncertainty
+from golfphys.fitting.rollout_layout import POWERS, RAMP_SD, TERMS, Law, Priors, Rolls
+from golfphys.fitting.rollout_model import block_of, build
+from golfphys.fitting.search import expected_covariance
+from golfphys.fitting.turf import DROP_SCATTER, Drops, drop_block
+from golfphys.physics.club import carried, named_by_loft
+from golfphys.physics.green import Green
+
+DRAWS = 800  # draws from which covariances are taken
+
+
+@dataclass(frozen=True, kw_only=True)
+class RolloutPlan:
+    """A planned sheet: every heading with every release speed, `repeats` times, at every spot.
+
+    Parameters
+    ----------
+    spots : tuple of str; their names
+    headings_deg, release_speeds : tuple of float; degrees clockwise from the reference line, and m/s
+    repeats : int; rolls of each heading and speed; ValueError if nothing is planned
+    side : bool; whether side drift will be noted
+
+    Examples
+    --------
+    >>> RolloutPlan(headings_deg=(0, 90, 180, 270), repeats=3).rolls
+    12
+    """
+
+    spots: tuple[str, ...] = ("spot",)
+    headings_deg: tuple[float, ...] = (0.0, 90.0, 180.0, 270.0)
+    release_speeds: tuple[float, ...] = (constants.RAMP_RELEASE_SPEED.value,)
+    repeats: int = 1
+    side: bool = False
+
+    def __post_init__(self) -> None:
+        if not self.spots or not self.headings_deg or not self.release_speeds or self.repeats < 1:
+            raise ValueError("RolloutPlan needs at least one spot, one heading, one release speed and one repeat")
+        if not min(self.release_speeds) > 0:
+            raise ValueError(f"RolloutPlan release_speeds is {self.release_speeds!r}; expected positive speeds in m/s")
+
+    @property
+    def rolls(self) -> int:
+        """Number of rolls in all."""
+        return len(self.spots) * len(self.headings_deg) * len(self.release_speeds) * self.repeats
+
+
+def expected_intervals(
+    plan: RolloutPlan,
+    *,
+    green: Green | None = None,
+    law: Law = "constant",
+    grain: bool = False,
+    scatter: tuple[float, float] = (0.06, 0.02),
+    release_speed_sd: float = RAMP_SD,
+    priors: Priors | None = None,
+) -> pd.DataFrame:
+    """Say what intervals a planned sheet will give, with the model and priors of a fit.
+
+    Parameters
+    ----------
+    plan : RolloutPlan; the rolls
+    green : Green, optional; as it is thought to be, at every spot, with the reference line as line of play; 10 ft and
+        1.5 % falling at 45 degrees by default. ValueError if a planned roll would not stop on it.
+    scatter : tuple of float; of single rolls: absolute in m, and relative to the distance
+    law, grain, release_speed_sd, priors : of the fit to come, as `golfphys.fit` says
+
+    Returns
+    -------
+    DataFrame: indexed by spot and parameter (stimp_ft, resistance, grade_along, grade_left, grade, fall_direction_deg,
+        and resistance_linear where fitted): ``half_width`` of the 90 % interval, ``prior_half_width`` without any roll,
+        and ``informed``: the share of the prior's variance that the rolls take away
+
+    Examples
+    --------
+    >>> two_way = expected_intervals(RolloutPlan(headings_deg=(0, 180), repeats=6))
+    >>> four_way = expected_intervals(RolloutPlan(headings_deg=(0, 90, 180, 270), repeats=3))
+    >>> bool(four_way.loc[("spot", "grade_left"), "informed"] > 0.9 > two_way.loc[("spot", "grade_left"), "informed"])
+    True
+    """
+    require_kinds(plan=(plan, RolloutPlan))
+    believed = green or Green.from_stimp(10.0, grade=0.015, fall_direction=-np.pi / 4)
+    every = -np.radians(plan.headings_deg), plan.release_speeds, range(plan.repeats)
+    spot, heading, speed, _ = np.array(list(product(range(len(plan.spots)), *every))).T
+    rolls = Rolls.planned(plan.spots, spot, heading, speed, side=plan.side)
+    model, layout = build(rolls, law=law, grain=grain, release_speed_sd=release_speed_sd, priors=priors)
+    centre = _truth(model, believed, layout.reference_speed, scatter)
+    if not np.all(np.hypot(*layout.rest(model.natural(centre))) < 200.0):
+        raise ValueError("a planned roll would not stop on this green; plan a lower release speed or a lesser slope")
+    covariance, prior = expected_covariance(model, centre)
+    steps, rows = 1e-5 * np.eye(len(centre))[~model.outer], {}
+    more, less = (layout.told(model.natural(centre + step)) for step in (steps, -steps))
+    names = "stimp_ft", "resistance", "grade_along", "grade_left", "grade", "fall_direction_deg"
+    for i, spot in enumerate(plan.spots):
+        for name in (*names, *(f"resistance_{term}" for term in TERMS[law])):
+            slope = (more[name] - less[name])[:, i] / 2e-5
+            spread, before = (float(np.sqrt(slope @ matrix @ slope)) for matrix in (covariance, prior))
+            limit = 180.0 if name == "fall_direction_deg" else np.inf
+            half, prior_half = (min(constants.NORMAL_90 * sd, limit) for sd in (spread, before))
+            informed = 1.0 - (spread / before) ** 2 if before > 0 else 0.0
+            rows[(spot, name)] = {"half_width": half, "prior_half_width": prior_half, "informed": informed}
+    return pd.DataFrame.from_dict(rows, orient="index").rename_axis(index=["spot", "parameter"])
+
+
+def compare_plans(
+    plans: Mapping[str, RolloutPlan],
+    *,
+    parameters: Sequence[str] = ("stimp_ft", "grade", "fall_direction_deg"),
+    **options: object,
+) -> pd.DataFrame:
+    """Compare planned sheets by the intervals to expect at their worst spot.
+
+    Parameters
+    ----------
+    plans : mapping of str to RolloutPlan; by name, each a line: number of rolls, and the largest half width of each
+        parameter's 90 % interval
+    parameters : sequence of str; those to show
+    **options : further arguments of `expected_intervals`
+
+    Examples
+    --------
+    >>> plans = {"one way": RolloutPlan(headings_deg=(0,), repeats=12), "four ways": RolloutPlan(repeats=3)}
+    >>> table = compare_plans(plans)
+    >>> bool(table.loc["four ways", "stimp_ft"] < table.loc["one way", "stimp_ft"])
+    True
+    """
+    rows = {}
+    for name, plan in plans.items():
+        table = expected_intervals(plan, **options)["half_width"].unstack("parameter")  # type: ignore[arg-type]
+        rows[name] = {"rolls": plan.rolls, **{parameter: float(table[parameter].max()) for parameter in parameters}}
+    return pd.DataFrame.from_dict(rows, orient="index")
+
+
+def _truth(model: Model, green: Green, speed: float, scatter: tuple[float, float]) -> Array:
+    """Transformed parameter values of the green as it is thought to be; `speed` is where resistance is meant."""
+    law = green.resistance
+    terms = {term: getattr(law, term) for term in POWERS}
+    level = law.constant + sum(value * speed ** POWERS[term] for term, value in terms.items())
+    known = {
+        "resistance": np.log(level),
+        "fall_along": green.grade * np.cos(green.fall_direction),
+        "fall_left": green.grade * np.sin(green.fall_direction),
+        **terms,
+        "grain_along": law.grain * np.cos(law.grain_direction),
+        "grain_left": law.grain * np.sin(law.grain_direction),
+        "resistance_median": np.log(level),
+        "scatter_absolute": np.log(max(scatter[0], 1e-4)),
+        "scatter_relative": np.log(max(scatter[1], 1e-5)),
+    }
+    values = zip(model.names, model.starting_point(), strict=True)
+    return np.array([known.get(key.name, value) for key, value in values])
+
+
+@dataclass(frozen=True, kw_only=True)
+class Further:
+    """A further measurement that could be made.
+
+    Parameters
+    ----------
+    club, lie : str; of the chips
+    chips, rolls, drops : int; number of chips, to targets from 4 to 9 m, of ramp rolls, and of drops, from 1 to 2.8 m;
+        ValueError if nothing is planned
+    timed, hops : bool; whether the chips' hang times are taken, and their first hops spotted
+    headings_deg : tuple of float; of the rolls, in turn, degrees clockwise from the reference line
+    spot : str; where; the first spot of the fit if left out
+
+    Examples
+    --------
+    >>> Further(chips=10, timed=True).observations
+    10
+    """
+
+    club: str = "sand wedge"
+    lie: str = "fairway"
+    chips: int = 0
+    timed: bool = False
+    hops: bool = False
+    rolls: int = 0
+    headings_deg: tuple[float, ...] = (0.0, 90.0, 180.0, 270.0)
+    drops: int = 0
+    spot: str = ""
+
+    def __post_init__(self) -> None:
+        if min(self.chips, self.rolls, self.drops) < 0 or self.observations < 1:
+            raise ValueError("Further plans nothing; give a number of chips, rolls or drops")
+
+    @property
+    def observations(self) -> int:
+        """Chips, rolls and drops in all."""
+        return self.chips + self.rolls + self.drops
+
+
+def usual_plans(
+    fit: CourseFit, *, spot: str = "", lie: str = "fairway", clubs: Iterable[str] | None = None
+) -> dict[str, Further]:
+    """Return what one could do next in a quarter of an hour, with some of the clubs that she carries."""
+    place = spot or (fit.spots[0] if fit.spots else "")
+    uphill = 180.0 - math.degrees(fit.green(place).fall_direction) if place in fit.spots else 0.0
+    plans = {}
+    has = [club for club in clubs or carried(fit.settings.clubs, fit.seen.clubs) if club in fit.settings.clubs]
+    usual = ("8-iron", "pitching wedge", "sand wedge", "lob wedge")
+    tried = [club for club in has if club in usual or named_by_loft(club)]
+    for club in tried:
+        plans[f"ten timed chips, {club}"] = Further(club=club, lie=lie, chips=10, timed=True, spot=place)
+    if wedges := [club for club in tried if club == "sand wedge" or named_by_loft(club)]:
+        chips: dict[str, Any] = {"club": wedges[-1], "lie": lie, "chips": 10, "spot": place}
+        plans[f"ten chips not timed, {wedges[-1]}"] = Further(**chips)
+        plans[f"ten chips with first hops, {wedges[-1]}"] = Further(**chips, hops=True)
+    plans["six more rolls uphill"] = Further(rolls=6, headings_deg=(uphill,), spot=place)
+    plans["eight rolls in four directions"] = Further(rolls=8, spot=place)
+    plans["eight drops"] = Further(drops=8, spot=place)
+    return plans
+
+
+def further(
+    fit: CourseFit,
+    shots: pd.DataFrame | Mapping[str, object],
+    plans: Mapping[str, Further] | None = None,
+    *,
+    seed: int = 0,
+) -> pd.DataFrame:
+    """Return how much each further measurement would reduce the uncertainty of where chips will stop.
+
+    Parameters
+    ----------
+    fit : CourseFit; the fit so far; the fewer sheets it has seen, the more rests on the priors
+    shots : DataFrame or mapping; the chips to be decided on: columns club, lie, spot, heading (rad, clockwise),
+        target_carry (m); ValueError if one, or a plan, names what the fit does not know
+    plans : mapping of str to Further, optional; what could be done; `usual_plans` by default
+    seed : int; seed of the draws
+
+    Returns
+    -------
+    DataFrame: one line for each plan, the most useful first: ``observations``, ``rest_sd_now`` and ``rest_sd_after``
+        (m; root mean square over the shots of what is not known of the rest as meant), ``shrinkage`` (part of it that
+        goes away)
+
+    Examples
+    --------
+    >>> import golfphys
+    >>> from golfphys.physics.green import Green
+    >>> from golfphys.invented import CourseTruth, RolloutDesign, make_rollouts
+    >>> truth = CourseTruth(greens={"home-left": Green.from_stimp(10.0, grade=0.02)})
+    >>> fit = golfphys.fit(make_rollouts(truth, RolloutDesign(repeats=2), 1))
+    >>> shot = {"club": ["sand wedge"], "lie": ["fairway"], "heading": [0.0], "target_carry": [6.0]}
+    >>> plans = {"ten chips": Further(chips=10), "four drops": Further(drops=4)}
+    >>> further(fit, shot, plans).index[0]
+    'ten chips'
+    """
+    plans = dict(plans) if plans is not None else usual_plans(fit)
+    generator = np.random.default_rng(seed)
+    wanted = chips_to_play(shots, fit.settings, fit.spots)
+    drawn = _drawn(fit, wanted, plans, generator)
+    rest = predict(fit.model_for(wanted, drawn), drawn, generator).meant[:, :, REST]
+    uncertainty = Uncertainty.of(drawn.natural, rest)
+    each = weighed(fit, plans, drawn, uncertainty, "rest", lambda covariance: float(np.mean(np.diag(covariance))))
+    table = pd.DataFrame.from_dict({name: row for name, (row, _) in each.items()}, orient="index")
+    return table.sort_values("shrinkage", ascending=False)
+
+
+def weighed(
+    fit: CourseFit,
+    plans: Mapping[str, Further],
+    drawn: Sample,
+    uncertainty: Uncertainty,
+    what: str,
+    variance: Callable[[Array], float],
+) -> dict[str, tuple[dict[str, float], Array]]:
+    """Return a row of a table for each plan, and what it would take off the covariance wanted, (W, W).
+
+    `variance` takes a covariance of what is wanted to that of `what` the table is of; rounding below zero counts as
+    zero.
+    """
+    now, found = math.sqrt(max(variance(uncertainty.wanted), 0.0)), {}
+    for name, plan in plans.items():
+        explained = uncertainty.explained(*planned(fit, plan, drawn, uncertainty))
+        after = math.sqrt(max(variance(uncertainty.wanted - explained), 0.0))
+        row = {"observations": plan.observations, f"{what}_sd_now": now, f"{what}_sd_after": after}
+        found[name] = {**row, "shrinkage": 1.0 - after / now if now > 0 else 0.0}, explained
+    return found
+
+
+def _drawn(fit: CourseFit, wanted: Chips, plans: Mapping[str, Further], generator: np.random.Generator) -> Sample:
+    check_plans(fit, plans)
+    chipped = [plan for plan in plans.values() if plan.chips]
+    drawn = completed(
+        fit.posterior.draws(DRAWS, generator),
+        fit.settings,
+        clubs=dict.fromkeys((*wanted.clubs, *(plan.club for plan in chipped))),
+        lies=dict.fromkeys((*wanted.lies, *(plan.lie for plan in chipped))),
+        spots=dict.fromkeys((*fit.spots, *wanted.spots, *(plan.spot for plan in plans.values() if plan.spot))),
+        generator=generator,
+    )
+    return with_noises(fit, drawn)
+
+
+def check_plans(fit: CourseFit, plans: Mapping[str, Further]) -> None:
+    """Raise ValueError if a plan names a club without a loft."""
+    unknown = sorted({plan.club for plan in plans.values() if plan.chips} - set(fit.settings.clubs))
+    if unknown:
+        raise ValueError(f"no loft is known for {', '.join(unknown)}; expected one of: {', '.join(fit.settings.clubs)}")
+
+
+def with_noises(fit: CourseFit, drawn: Sample) -> Sample:
+    """Return draws with the usual size of whatever noise no sheet of the fit has shown."""
+    fallback = {name: getattr(fit.settings.priors, name) for name in ("scatter_absolute", "scatter_relative")}
+    fallback |= {"drop_scatter": DROP_SCATTER.location, "release_speed_scale": 1.0}
+    missing = [name for name in fallback if not drawn.names.has(name)]
+    return drawn.beside(map(Key, missing), [np.full(len(drawn.natural), fallback[name]) for name in missing])
+
+
+def planned(fit: CourseFit, plan: Further, drawn: Sample, uncertainty: Uncertainty) -> tuple[Array, Array]:
+    """Return how N observations of a plan answer to the unknowns, of which `drawn` are completed, with noises.
+
+    Their change for one of each unknown by its spread, (N, P), and the standard deviation about it, (N,). There are two
+    rows for each thing that would be seen: what its value tells, and what its error tells of the scatter.
+    """
+    spot = plan.spot or drawn.names.members("resistance")[0]
+    parts: list[Callable[[Array], tuple[Array, Array]]] = []
+    if plan.chips:
+        parts.append(_planned_chips(fit, plan, spot, drawn))
+    if plan.rolls:
+        headings, speed = -np.radians(np.resize(plan.headings_deg, plan.rolls)), constants.RAMP_RELEASE_SPEED.value
+        layout = fit.layout_of(Rolls.planned((spot,), 0, headings, speed), drawn.names)
+        parts.append(block_of("distance", layout).evaluate)
+    if plan.drops:
+        heights = np.linspace(1.0, 2.8, plan.drops)
+        none, seen = np.full(plan.drops, np.nan), {"height": heights, "rebound": 0.1 * heights}
+        drops = Drops(row=np.arange(plan.drops), file=none.astype(str), **seen, first=none, second=none)
+        parts.append(drop_block(drops, drawn.names).evaluate)
+    steps = 0.1 * uncertainty.spread
+    middle, off = uncertainty.middle, np.diag(steps)
+    around = np.concatenate([middle + off, middle - off, middle[None]])
+    count = len(steps)
+    slopes, noises = [], []
+    for evaluate in parts:
+        residual, scale = np.broadcast_arrays(*evaluate(around))
+        slopes += [(values[:count] - values[count : 2 * count]).T / 0.2 for values in (residual, np.log(scale))]
+        noises += [scale[-1], np.full(scale.shape[-1], math.sqrt(0.5))]
+    return np.concatenate(slopes), np.concatenate(noises)
+
+
+def _planned_chips(fit: CourseFit, plan: Further, spot: str, drawn: Sample) -> Callable[[Array], tuple[Array, Array]]:
+    targets = np.linspace(4.0, 9.0, plan.chips)
+    frame = {"club": plan.club, "lie": plan.lie, "spot": spot, "target_carry": targets, "carry": targets}
+    frame["heading"] = np.radians(np.resize([20.0, 140.0, 260.0], plan.chips))
+    chips = chips_to_play(frame, fit.settings, ())
+    values = np.full((plan.chips, len(SEEN)), np.nan)
+    values[:, [CARRY, REST, *[HANG] * plan.timed, *[HOP] * plan.hops]] = 1.0
+    model = fit.model_for(replace(chips, values=values), drawn)
+    # expected values in the place of seen ones: no residual is large
+    middle = np.median(drawn.natural, axis=0)
+    expected = np.where(np.isfinite(values), model.expected(middle[None])[0], np.nan)
+    expected[:, 0] = targets
+    model = replace(model, chips=replace(model.chips, values=expected))
+    seen = model.chips.seen
+
+    def evaluate(natural: Array) -> tuple[Array, Array]:
+        residual, scale = model.compare(natural)[:2]
+        return residual[:, seen], scale[:, seen]
+
+    return evaluate
