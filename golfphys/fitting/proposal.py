@@ -21,6 +21,7 @@ WEIGHTLESS = 1e-8  # Weight, over the largest, below which a draw is left out of
 # Share of a standard deviation to which proposals are rounded. Processors differ in the last digit of a sum; rounded,
 # their proposals are the same, and the digit does not grow from stage to stage.
 GRID = 2.0**-10
+Moments = tuple[Array, Array]  # centre and covariance of a normal approximation
 BINS = 1024  # of the histograms that quantiles are taken from
 
 
@@ -112,8 +113,18 @@ class Leading:
     level: float = 0.0
 
     @classmethod
-    def of(cls, alone: Weighted, centre: Array, slope: Array, precision: Array) -> "Leading":
-        """Return draws of the first parameters `alone` with what is added."""
+    def of(cls, alone: Weighted, apart: Moments, whole: Moments, inner: Columns) -> "Leading":
+        """Return draws of the first parameters `alone` with what normal approximations say that all else adds.
+
+        They are those of the posterior of the first `apart` and of the `whole` one. All else informs of the `inner`
+        ones, not of noise that is theirs alone.
+        """
+        size = len(apart[0])
+        centre, slope, precision = whole[0][:size], np.zeros(size), np.zeros((size, size))
+        before, after = (np.linalg.inv(item[np.ix_(inner, inner)]) for item in (apart[1], whole[1]))
+        values, vectors = np.linalg.eigh(after - before)
+        precision[np.ix_(inner, inner)] = (vectors * np.maximum(values, 0.0)) @ vectors.T
+        slope[inner] = before @ (centre - apart[0])[inner]
         even = cls(alone.transformed, alone.weights, centre, slope, precision)
         logs = even.added(alone.transformed)
         weights = alone.weights * np.exp(logs - logs.max())
@@ -129,31 +140,6 @@ class Leading:
         """Return the log density of what is added at draws (N, first)."""
         off = draws - self.centre
         return np.asarray(off @ self.slope - 0.5 * np.einsum("ij,ij->i", off @ self.precision, off) - self.level)
-
-
-@dataclass(frozen=True)
-class Alone:
-    """Draws of the posterior of the first parameters by themselves, of which all else must leave at least `least`.
-
-    Beside them centre and covariance of its normal approximation, and which of the parameters all else informs of:
-    not of noise that is theirs alone.
-    """
-
-    drawn: Weighted
-    point: Array
-    covariance: Array
-    informed: Columns
-    least: float
-
-    def leading(self, point: Array, covariance: Array) -> Leading:
-        """Return the draws with what the normal approximation of the whole posterior says that all else adds."""
-        size, inner = len(self.point), self.informed
-        slope, precision = np.zeros(size), np.zeros((size, size))
-        before, after = (np.linalg.inv(item[np.ix_(inner, inner)]) for item in (self.covariance, covariance))
-        values, vectors = np.linalg.eigh(after - before)
-        precision[np.ix_(inner, inner)] = (vectors * np.maximum(values, 0.0)) @ vectors.T
-        slope[inner] = before @ (point[:size] - self.point)[inner]
-        return Leading.of(self.drawn, point[:size], slope, precision)
 
 
 @dataclass(frozen=True)

@@ -31,7 +31,7 @@ from golfphys.core.broadcasting import in_threads
 from golfphys.core.names import Array, Columns
 from golfphys.fitting.estimator import Model, Summed
 from golfphys.fitting.many_spots import SpotLocal, spot_draws
-from golfphys.fitting.proposal import ENDS, REPEATS, Alone, Leading, Proposal, coarse, quantiles, steady
+from golfphys.fitting.proposal import ENDS, REPEATS, Leading, Moments, Proposal, coarse, quantiles, steady
 from golfphys.fitting.results import FEWEST, Posterior
 from golfphys.fitting.search import Mode, find_mode
 from golfphys.fitting.weights import TRUSTED_K, Weighted, effective_draws, smoothed, tempered
@@ -82,14 +82,12 @@ def make_draws(mode: Mode, generator: np.random.Generator, *, stages: tuple[int,
     return result.mirrored(generator)
 
 
-def _alone(mode: Mode, generator: np.random.Generator) -> Alone:
+def _alone(mode: Mode, generator: np.random.Generator) -> tuple[Weighted, Moments]:
     """Return draws of the rolls by themselves, of which proposals find more as they learn what chips leave of them."""
     normal = mode.point, mode.joint_covariance
     if isinstance(mode.local, SpotLocal):
-        pool = spot_draws(mode.local, mode.outer_covariance, SHARED_ALONE, generator)
-    else:
-        pool = adapted(mode.model, normal, None, generator, STAGES_ALONE)
-    return Alone(pool, *normal, np.flatnonzero(~mode.model.outer), LEAST_LEFT)
+        return spot_draws(mode.local, mode.outer_covariance, SHARED_ALONE, generator), normal
+    return adapted(mode.model, normal, None, generator, STAGES_ALONE), normal
 
 
 @dataclass(frozen=True)
@@ -160,22 +158,22 @@ class Order:
 
 def adapted(
     model: Model,
-    normal: tuple[Array, Array],
-    alone: Alone | None,
+    normal: Moments,
+    alone: tuple[Weighted, Moments] | None,
     generator: np.random.Generator,
     stages: tuple[int, ...],
 ) -> Weighted:
     """Draw from a posterior in `stages`, each with a proposal made of the draws before it.
 
-    `normal` are centre and covariance of its normal approximation, `alone` are draws of the posterior of
-    `model.first`; `generator` scrambles the quasi-random numbers.
+    `alone` are draws of the posterior of `model.first`, with its normal approximation; `generator` scrambles the
+    quasi-random numbers.
     """
     order = Order.of(model, *normal)
     point, covariance = order.point[order.columns], order.covariance(normal[1])
     known = Leading.none()
-    if alone is not None:
-        known = alone.leading(point, covariance)
-        if effective_draws(known.weights) < alone.least:
+    if alone is not None and model.first is not None:
+        known = Leading.of(*alone, (point, covariance), np.flatnonzero(~model.first.outer))
+        if effective_draws(known.weights) < LEAST_LEFT:
             # all else says so much more of the first parameters that hardly a draw of them by themselves is left
             return adapted(replace(model, first=None, rest=None), normal, None, generator, stages)
     last = None
