@@ -20,6 +20,7 @@ import write_reference
 import yaml
 from conftest import ROOT, refused
 from numpydoc.docscrape import ClassDoc, FunctionDoc
+from tally import filled
 
 import golfphys
 from golfphys.show import plots, worked
@@ -64,8 +65,10 @@ def test_what_the_pages_name_exists(page: Path) -> None:
 
 
 def test_readme_quotes_the_study_as_it_is_and_no_page_tells_a_reader_to_switch_protection_off() -> None:
-    (found,) = re.findall("<!-- worlds -->(.*?)<!-- /worlds -->", README, flags=re.DOTALL)
-    assert found.strip() == decision_quality.quoted(ROOT / "tests" / "studies")
+    study = ROOT / "tests" / "studies" / "decision_quality.md"
+    for page in (README, study.read_text(encoding="utf-8")):
+        assert "<!-- worlds -->" in page
+        assert filled(page, decision_quality.tables(study.parent)) == page
     texts = [page.read_text(encoding="utf-8") for page in [*PAGES, *pages.NOTEBOOKS]]
     assert [text[:80] for text in texts if re.search(r"token\s*=|disable_check_xsrf|password\s*=", text)] == []
 

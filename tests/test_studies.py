@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import rivals
+import tally
 from decision_quality import RIVAL_MORE, chips_saved
 from worlds import SPOT, WORLDS, draw_case, measure
 
@@ -76,7 +77,7 @@ def test_a_study_finds_what_it_asks_the_library_for(name):
 
 @pytest.mark.thorough
 def test_forty_courses_are_covered_as_often_as_they_should():
-    table = coverage_rollouts.study(coverage_rollouts.SCENARIOS[0], 40, 7).set_index("what")
+    table = tally.study(coverage_rollouts.count, coverage_rollouts.SCENARIOS[0], 40, 7).set_index("what")
     for name in ("resistance", "grade", "fall_direction_deg", "stimp_ft", "grade_along", "grade_left"):
         count = table.loc[name, "intervals"]
         # three standard errors of a share of 0.9; spots of one course are not independent, so half of them count

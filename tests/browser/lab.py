@@ -9,7 +9,7 @@ import subprocess
 import sys
 import urllib.error
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -171,7 +171,12 @@ def open_and_run(page: Any, lab: Lab, notebook: str, seconds: int = 180) -> None
     page.get_by_role("menuitem", name="Run", exact=True).click()
     page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
     end = page.locator(".jp-OutputArea-output").get_by_text(DONE, exact=True)
-    _wait(page, seconds, lambda: end.count() > 0 or page.locator(ERROR).count() > 0, "the last cell was not reached")
+    wait(
+        page,
+        seconds,
+        lambda: end.count() > 0 or page.locator(ERROR).count() > 0,
+        "the last cell was not reached",
+    )
     shown = page.locator(ERROR).all_inner_texts()
     if shown:
         raise PageFailed(f"{notebook} shows an error or a warning:\n{shown[0][-2000:]}")
@@ -179,15 +184,16 @@ def open_and_run(page: Any, lab: Lab, notebook: str, seconds: int = 180) -> None
 
 def open_only(page: Any, lab: Lab, notebook: str) -> None:
     page.goto(f"{lab.address}/lab/tree/{notebook}?reset")
-    _wait(page, 60, lambda: lab.kernel_is_ready(notebook), "no kernel was ready")
+    wait(page, 60, lambda: lab.kernel_is_ready(notebook), "no kernel was ready")
 
 
-def _wait(page: Any, seconds: float, done: Any, complaint: str) -> None:
+def wait(page: Any, seconds: float, done: Callable[[], Any], complaint: str | Callable[[], str]) -> None:
+    """Wait until something is so, or else complain, in words or in what they are by then."""
     for _ in range(int(seconds * 5)):
         if done():
             return
         page.wait_for_timeout(200)
-    raise PageFailed(f"{complaint} within {seconds:g} s")
+    raise PageFailed(f"{complaint if isinstance(complaint, str) else complaint()} within {seconds:g} s")
 
 
 def move_slider(page: Any, label: str, seconds: float = 20) -> tuple[str, str]:
@@ -208,8 +214,13 @@ def move_slider(page: Any, label: str, seconds: float = 20) -> tuple[str, str]:
         handle.press("ArrowLeft")
     for _ in range(3):
         handle.press("ArrowRight" if float(handle.get_attribute("aria-valuenow")) > float(at or 0) else "ArrowLeft")
-    _wait(page, seconds, lambda: words(panel) != before, f"{label!r} was moved, but the words stayed: {before!r}")
-    _wait(page, seconds, lambda: picture.get_attribute("src") != image, f"{label!r} was moved, but the picture stayed")
+    wait(page, seconds, lambda: words(panel) != before, f"{label!r} was moved, but the words stayed: {before!r}")
+    wait(
+        page,
+        seconds,
+        lambda: picture.get_attribute("src") != image,
+        f"{label!r} was moved, but the picture stayed",
+    )
     return before, _settled(page, panel)
 
 

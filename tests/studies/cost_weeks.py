@@ -17,7 +17,7 @@ from dataclasses import replace
 from multiprocessing import get_context
 from pathlib import Path
 
-import pandas as pd
+from tally import recorded
 
 import golfphys
 
@@ -51,12 +51,8 @@ def cost(players: int, visits: int, chips: int) -> dict[str, float]:
 
 
 if __name__ == "__main__":
-    path = Path(__file__).with_suffix(".csv")
-    rows = pd.read_csv(path).to_dict("records") if path.exists() else []
-    done = {(row["players"], row["visits"], row["chips_a_visit"]) for row in rows}
-    for wanted in MEASURED:
-        if wanted not in done:
-            with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as alone:
-                rows.append(alone.submit(cost, *wanted).result())
-            pd.DataFrame(rows).to_csv(path, index=False)
-    print(pd.DataFrame(rows).to_string(index=False))
+    context = get_context("spawn")
+    with ProcessPoolExecutor(1, mp_context=context, max_tasks_per_child=1) as alone:
+        known_by = ("players", "visits", "chips_a_visit")
+        table = recorded(Path(__file__).with_suffix(".csv"), cost, MEASURED, known_by, alone)
+    print(table.to_string(index=False))

@@ -12,7 +12,6 @@ The result goes to ``coverage_chain.csv`` and ``coverage_chain.md``.
 """
 
 import math
-import time
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -231,9 +230,10 @@ def meant_rest(fit: CourseFit, truth: Truth, chips: Any) -> np.ndarray:
     return found
 
 
-def check(scenario: Scenario, truth: Truth, sheets: Sheets, new: pd.DataFrame, tally: Tally) -> None:
+def count(scenario: Scenario, rng: np.random.Generator, tally: Tally) -> None:
     """Fit one course and note what its intervals hold, of parameters and of new chips."""
-    fit = golfphys.fit(sheets.rollouts, sheets.drops, sheets.chips, turf_law="rigid")
+    truth, sheets, new = draw_course(scenario, rng)
+    fit = golfphys.fit(*sheets, turf_law="rigid")
     table = fit.estimates
     for key, value in true_estimates(truth).items():
         of_others = (scenario.linear_turf and key[0] == "turf") or (scenario.growth and key[1] == "resistance")
@@ -253,25 +253,18 @@ def check(scenario: Scenario, truth: Truth, sheets: Sheets, new: pd.DataFrame, t
     tally.count("fits that say that a law may not hold", says_so(fit))
 
 
-def study(scenario: Scenario, courses: int, seed: int) -> pd.DataFrame:
-    tally, started = Tally(), time.perf_counter()
-    for number in range(courses):
-        rng = np.random.default_rng([seed, number])
-        for _ in range(50):
-            try:
-                truth = draw_truth(rng, scenario)
-                sheets, new = draw_sheets(truth, rng)
-            except ValueError:
-                continue  # a club that never lands there, or a chip that does not stop: not a course to chip on
-            if float(sheets.chips.frame["rest"].max()) < 120.0:
-                break
-        check(scenario, truth, sheets, new, tally)
-        if number % 10 == 9:
-            each = (time.perf_counter() - started) / (number + 1)
-            share = np.mean(tally.hits["rest of a new chip, from its aim"])
-            print(f"{scenario.name}: {number + 1}, {each:.1f} s each, rest {share:.3f}", flush=True)
-    return tally.table(scenario.name, courses)
+def draw_course(scenario: Scenario, rng: np.random.Generator) -> tuple[Truth, Sheets, pd.DataFrame]:
+    """Draw a truth and its sheets; a club that never lands there, a chip that does not stop: no course to chip on."""
+    for _ in range(50):
+        try:
+            truth = draw_truth(rng, scenario)
+            found = (truth, *draw_sheets(truth, rng))
+        except ValueError:
+            continue
+        if float(found[1].chips.frame["rest"].max()) < 120.0:
+            break
+    return found
 
 
 if __name__ == "__main__":
-    run(Path(__file__), SCENARIOS, study, 20250511)
+    run(Path(__file__), SCENARIOS, count, 20250511)

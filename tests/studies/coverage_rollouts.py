@@ -12,12 +12,10 @@ Run ``python tests/studies/coverage_rollouts.py`` (about half an hour); it write
 
 import dataclasses
 import math
-import time
 from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
-import pandas as pd
 from tally import Tally, near, run
 
 import golfphys
@@ -148,23 +146,19 @@ def true_values(drawn: Truth) -> dict[tuple[str, str], float]:
     }
 
 
-def study(scenario: Scenario, courses: int, seed: int) -> pd.DataFrame:
-    tally, started = Tally(), time.perf_counter()
-    for number in range(courses):
-        truth, sheet = draw_sheet(scenario, np.random.default_rng([seed, number]))
-        table = golfphys.fit(sheet, law=scenario.law, grain=scenario.grain).rollouts.estimates  # type: ignore[arg-type]
-        values = true_values(truth)
-        relative = truth.course.distance_scatter_relative * float(sheet.frame["distance"].median())
-        values[("all", "scatter_single_roll")] = float(np.hypot(truth.course.distance_scatter, relative))
-        for key, value in values.items():
-            if key in table.index:
-                low, high = table.loc[key, ["low", "high"]].astype(float)
-                if key[1].endswith("direction_deg"):  # taken round the circle
-                    value += 360.0 * round(((low + high) / 2 - value) / 360.0)
-                tally.note(key[1], low, high, value)
-    print(f"{scenario.name}: {courses} courses, {(time.perf_counter() - started) / courses:.2f} s each", flush=True)
-    return tally.table(scenario.name, courses)
+def count(scenario: Scenario, rng: np.random.Generator, tally: Tally) -> None:
+    truth, sheet = draw_sheet(scenario, rng)
+    table = golfphys.fit(sheet, law=scenario.law, grain=scenario.grain).rollouts.estimates  # type: ignore[arg-type]
+    values = true_values(truth)
+    relative = truth.course.distance_scatter_relative * float(sheet.frame["distance"].median())
+    values[("all", "scatter_single_roll")] = float(np.hypot(truth.course.distance_scatter, relative))
+    for key, value in values.items():
+        if key in table.index:
+            low, high = table.loc[key, ["low", "high"]].astype(float)
+            if key[1].endswith("direction_deg"):  # taken round the circle
+                value += 360.0 * round(((low + high) / 2 - value) / 360.0)
+            tally.note(key[1], low, high, value)
 
 
 if __name__ == "__main__":
-    run(Path(__file__), SCENARIOS, study, 20250506)
+    run(Path(__file__), SCENARIOS, count, 20250506)

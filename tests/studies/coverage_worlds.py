@@ -20,8 +20,8 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from tally import says_so
-from worlds import WORLDS, Case, draw_case, earlier, measure
+from tally import recorded, says_so
+from worlds import WORLDS, draw_case, earlier, measure
 
 import golfphys
 
@@ -38,10 +38,6 @@ def interval(fit: golfphys.CourseFit, shot: pd.DataFrame) -> np.ndarray:
         return np.full(2, np.nan)
 
 
-def visit(case: Case, hours: float) -> tuple[Any, ...]:
-    return tuple(vars(measure(case, hours)).values())
-
-
 def counted(fit: golfphys.CourseFit, new: pd.DataFrame, name: str = "") -> dict[str, float]:
     """Return how many new chips lie in their intervals and beyond, and how wide those are."""
     low, high = np.array([interval(fit, new.iloc[[i]][COLUMNS]) for i in range(len(new))]).T
@@ -52,15 +48,15 @@ def counted(fit: golfphys.CourseFit, new: pd.DataFrame, name: str = "") -> dict[
 
 def alone(world: str, number: int) -> dict[str, Any]:
     case = draw_case(world, number)
-    fit, new = golfphys.fit(*visit(case, 1.0)), measure(case, 0.5).chips.frame
+    fit, new = golfphys.fit(*measure(case, 1.0)), measure(case, 0.5).chips.frame
     return {"chips": len(new), **counted(fit, new), "says_so": says_so(fit)}
 
 
 def with_past(world: str, number: int) -> dict[str, Any]:
     """Return counts of one player, without her past and with it."""
     case = draw_case(world, number)
-    now, new, began = visit(case, 1.0), measure(case, 0.5).chips.frame, time.process_time()
-    weeks = [visit(earlier(case, week), 0.5) for week in range(WEEKS)]
+    now, new, began = measure(case, 1.0), measure(case, 0.5).chips.frame, time.process_time()
+    weeks = [measure(earlier(case, week), 0.5) for week in range(WEEKS)]
     row: dict[str, Any] = {"world": world, "player": number, "chips": len(new), "changes_said": 0}
     fits = golfphys.fit_weeks([*weeks, now])
     row |= counted(golfphys.fit(*now), new, "_alone") | counted(fits[-1], new, "_past")
@@ -79,26 +75,11 @@ def shares(rows: pd.DataFrame, name: str = "") -> dict[str, float]:
     }
 
 
-def study_worlds(worlds: list[str], courses: int, into: Path) -> pd.DataFrame:
-    """Write a row for each world as soon as it is known."""
-    rows = pd.read_csv(into).to_dict("records") if into.exists() else []
-    rows = [row for row in rows if row["world"] not in worlds]
-    for world in worlds:
-        table = pd.DataFrame([alone(world, number) for number in range(courses)])
-        said = {"says_that_a_law_may_not_hold": round(float(table["says_so"].mean()), 2)}
-        rows.append({"world": world, "courses": courses, "chips": table["chips"].sum(), **shares(table), **said})
-        pd.DataFrame(rows).to_csv(into, index=False)
-    return pd.DataFrame(rows)
-
-
-def study_weeks(worlds: list[str], players: int, into: Path) -> pd.DataFrame:
-    """Write a row for each player as soon as it is known; return one for each world, and for all."""
-    done = set(map(tuple, pd.read_csv(into)[["world", "player"]].to_numpy())) if into.exists() else set()
-    for one in [(world, number) for number in range(players) for world in worlds if (world, number) not in done]:
-        pd.DataFrame([with_past(*one)]).to_csv(into, mode="a", header=not into.exists(), index=False)
-    rows = pd.read_csv(into)
-    parts = dict([*rows.groupby("world"), ("both", rows)])
-    return pd.DataFrame({name: shares(part, "_alone") | shares(part, "_past") for name, part in parts.items()}).T
+def in_world(world: str, courses: int) -> dict[str, Any]:
+    """Return the shares of a world."""
+    table = pd.DataFrame([alone(world, number) for number in range(courses)])
+    said = {"says_that_a_law_may_not_hold": round(float(table["says_so"].mean()), 2)}
+    return {"world": world, "courses": courses, "chips": table["chips"].sum(), **shares(table), **said}
 
 
 if __name__ == "__main__":
@@ -107,7 +88,13 @@ if __name__ == "__main__":
     parser.add_argument("--worlds", nargs="+")
     parser.add_argument("--weeks", action="store_true")
     asked = parser.parse_args()
+    worlds = asked.worlds or (OTHERS if asked.weeks else WORLDS)
     if asked.weeks:
-        print(study_weeks(asked.worlds or list(OTHERS), asked.courses, HERE / "coverage_weeks.csv").to_string())
+        cases = [(world, number) for number in range(asked.courses) for world in worlds]
+        rows = recorded(HERE / "coverage_weeks.csv", with_past, cases, ("world", "player"))
+        parts = dict([*rows.groupby("world"), ("both", rows)])
+        table = pd.DataFrame({name: shares(part, "_alone") | shares(part, "_past") for name, part in parts.items()}).T
     else:
-        print(study_worlds(asked.worlds or list(WORLDS), asked.courses, HERE / "coverage_worlds.csv").to_string())
+        cases = [(world, asked.courses) for world in worlds]
+        table = recorded(HERE / "coverage_worlds.csv", in_world, cases, ("world", "courses"))
+    print(table.to_string())

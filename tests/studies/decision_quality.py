@@ -22,12 +22,11 @@ Cases do not depend on how the work is cut: ``--processes``, or any `concurrent.
 """
 
 import argparse
-import datetime
 import math
-import re
 import time
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
+from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import nullcontext
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -35,6 +34,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from rivals import KNOWN, Choice, always, analyst, by_feel, chosen_of
+from tally import filled, recorded
 from worlds import SEED, SPOT, WORLDS, Case, Sheets, draw_case, earlier, measure, with_ground
 
 import golfphys
@@ -71,11 +71,6 @@ COLUMNS = (
 ONCE = replace(KNOWN, errors=1)
 
 
-def fitted(sheets: Sheets, past: Any = None, seed: int = 0) -> Any:
-    """Fit the sheets of a case."""
-    return golfphys.fit(sheets.rollouts, sheets.drops, sheets.chips, past=past, seed=seed)
-
-
 def planned(fit: Any, case: Case, seed: int | None = None) -> Choice:
     """Plan on a fit's draws, with the case's own seed unless another is given."""
     seed = case.number if seed is None else seed
@@ -91,16 +86,16 @@ def chosen(case: Case, known: Search) -> tuple[dict[str, Choice], float]:
     """Return what every way of deciding chooses, and the seconds of processor that golfphys took for its first."""
     sheets = measure(case, 1.0)
     began = time.process_time()
-    fit = fitted(sheets)
+    fit = golfphys.fit(*sheets)
     found = {"measured": planned(fit, case)}
     seconds = time.process_time() - began
     found |= chosen_quickly(case, known)
     if case.number % MORE_EVERY == 0:
         found |= with_weeks(case, sheets)
-        found["half the measuring"] = planned(fitted(measure(case, 0.5)), case)
+        found["half the measuring"] = planned(golfphys.fit(*measure(case, 0.5)), case)
     if case.number % SEED_EVERY == 1:
         found[BEFORE] = planned(with_ground(fit, case), case)
-        found[RESEEDED] = planned(fitted(sheets, seed=1), case, seed=1000 + case.number)
+        found[RESEEDED] = planned(golfphys.fit(*sheets, seed=1), case, seed=1000 + case.number)
     return found, seconds
 
 
@@ -115,8 +110,8 @@ def chosen_quickly(case: Case, known: Search) -> dict[str, Choice]:
 def with_weeks(case: Case, sheets: Sheets) -> dict[str, Choice]:
     """Return what golfphys and the analyst choose who have weeks of hers behind them."""
     past = [measure(earlier(case, week), 0.5) for week in range(WEEKS)]
-    visits = [(one.rollouts, one.drops, one.chips) for one in past]
-    found = {name: planned(fitted(sheets, visits[:many]), case) for name, many in ((ONE, 1), (FIVE, WEEKS))}
+    known = ((name, golfphys.fit(*sheets, past=past[:many])) for name, many in ((ONE, 1), (FIVE, WEEKS)))
+    found = {name: planned(fit, case) for name, fit in known}
     return found | {RIVAL_FIVE: analyst(sheets, case.position, case.heading, past)}
 
 
@@ -127,10 +122,11 @@ def decide(world: str, number: int) -> dict[str, Any]:
     found, seconds = chosen(case, known)
     found[KNOWN_BEFORE] = chosen_of(replace(known, held_against=np.zeros_like(known.held_against)))
     row = {"world": world, "case": number, "lie": case.position.lie, "to_pin_m": round(case.position.to_pin, 2)}
-    return row | judged(case, known, found) | {"seconds": round(seconds, 1)}
+    row |= judged(case, known, found) | {"seconds": round(seconds, 1)}
+    return {name: row.get(name) for name in COLUMNS}
 
 
-def filled(row: dict[str, Any]) -> dict[str, Any]:
+def caught_up(row: dict[str, Any]) -> dict[str, Any]:
     """Return a case run before with the ways that it lacks, of those that fit nothing, replayed."""
     if not any(pd.isna(row[name]) for name in QUICK):
         return row
@@ -181,15 +177,6 @@ def played_out(swings: Swings, choices: Mapping[str, Choice]) -> dict[str, float
     return {name: float(found.strokes[:, number].mean()) for number, name in enumerate(choices)}
 
 
-def study(wanted: Sequence[tuple[str, int]], executor: Executor | None = None) -> Iterator[dict[str, Any]]:
-    """Yield the rows of cases as they are done; on an executor in any order, each row as it would be alone."""
-    if executor is None:
-        yield from (decide(world, number) for world, number in wanted)
-    else:
-        for done in as_completed([executor.submit(decide, world, number) for world, number in wanted]):
-            yield done.result()
-
-
 def summary(cases: pd.DataFrame) -> pd.DataFrame:
     """Return for one world the mean loss of each way, its error, tail and parts, and how it stands to golfphys."""
     rows = []
@@ -214,61 +201,30 @@ def summary(cases: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame(rows).sort_values("loss").reset_index(drop=True)
 
 
-UNRUN = "not enough cases run yet"
-KIND = {
-    "fit": "the world of the fit",
-    "linear": "a world of others: linear bounce, resistance growing with speed, own spin rule",
-    "uneven": "a world of others: springy grip, local slopes 1.8 times as great, mis-hits from her own low point",
+WORDS = {
+    "fit": "as the fit assumes",
+    "linear": "bounce, spin and resistance by other laws",
+    "uneven": "uneven ground, mis-hits of another kind",
 }
-
-
-def report(tables: Mapping[str, pd.DataFrame], cases: pd.DataFrame) -> str:
-    """Return the result as a page."""
-    lines = [
-        "# Decision quality",
-        "",
-        f"{len(cases)} invented cases, seed {SEED}, written {datetime.date.today().isoformat()}.",
-        "Loss: expected strokes a chip over the plan made with the truth, both played by the true player on the true",
-        f"green with the same {FINAL} errors of hers; in brackets the standard error over cases. The truth holds a",
-        "landing on unmeasured ground before the green against a choice, as golfphys does; a truth without it loses",
-        "less than nothing. Some ways were tried on some cases only: the last column compares on the same cases.",
-        "All of it is invented: no real player and no real green is in it. Six clubs, as usually delivered.",
-    ]
-    for world, table in tables.items():
-        lines += ["", f"## {KIND[world].capitalize()}: {table['cases'].max()} cases", "", *_table(table)]
-        rival = table.set_index("plan").loc[RIVAL]
-        lines += ["", f"The able analyst loses, with the same sheets, {more_or_less(rival)}: {_said(rival)}."]
-        lines += ["", f"With 120 chips to golfphys's 40 the analyst loses {chips_saved(table.set_index('plan'))}."]
-    goals = [_goal(world, tables[world]) if world in tables else f"- {KIND[world]}: {UNRUN}." for world in WORLDS]
-    lines += ["", "## Goals set before the run", "", *goals]
-    lines += ["", f"Median time of golfphys for fit and plan of an hour's sheets: {cases['seconds'].median():.1f} s."]
-    return "\n".join(lines) + "\n"
-
-
-def _table(table: pd.DataFrame) -> list[str]:
-    heads = ("way of deciding", "cases", "mean loss", "95 % lose less", "club of the truth")
-    heads += ("by club", "by landing", "by start line", "over measured")
-    lines = [f"| {' | '.join(heads)} |", "| --- " * len(heads) + "|"]
-    for row in table.to_dict("records"):
-        parts = " | ".join(f"{row[f'{part}_part']:.4f}" for part in PARTS)
-        more = "" if row["plan"] == "measured" else f"{row['behind']:+.4f} ({row['behind_se']:.4f})"
-        same = "" if math.isnan(row["same_club"]) else f"{100 * row['same_club']:.0f} %"
-        loss = f"{row['loss']:.4f} ({row['se']:.4f}) | {row['loss_95']:.3f} | {same}"
-        lines.append(f"| {row['plan']} | {row['cases']} | {loss} | {parts} | {more} |")
-    return lines
-
-
+GOALS = (("fit", "measured", 0.020), ("fit", FIVE, 0.008), ("linear", "measured", 0.015), ("uneven", "measured", 0.015))
+"""Strokes a chip that golfphys is to lose at most, set before the run."""
+UNRUN = "not enough cases run yet"
 ENOUGH = 20  # cases without which nothing is said in golfphys's favour: their standard error is itself not known
 UNNOTICED = 0.005  # strokes a chip up to which two ways count as equally good (judged, no source)
 
 
-def _said(row: pd.Series) -> str:
-    """Say how a rival stands to golfphys."""
-    behind, error = row["behind"], row["behind_se"]
-    if behind < -2 * error:
-        return "the analyst is ahead"
-    clear = behind > 2 * error and row["cases"] >= ENOUGH
-    return "golfphys is ahead" if clear else "no difference shown"
+def lost(row: pd.Series, digits: int = 3) -> str:
+    """Say how many strokes a chip are lost, with the standard error."""
+    return f"{row['loss']:.{digits}f} ({row['se']:.{digits}f})"
+
+
+def compared(rows: pd.DataFrame) -> str:
+    """Say how the analyst stands to golfphys with the same sheets."""
+    rival = rows.loc[RIVAL]
+    behind, error = rival["behind"], rival["behind_se"]
+    clear = behind > 2 * error and rival["cases"] >= ENOUGH
+    ahead = "the analyst is ahead" if behind < -2 * error else "golfphys is ahead" if clear else "no difference shown"
+    return f"{more_or_less(rival)}: {ahead}"
 
 
 def more_or_less(row: pd.Series) -> str:
@@ -290,80 +246,68 @@ def chips_saved(rows: pd.DataFrame) -> str:
     return f"{more_or_less(rows.loc[RIVAL_MORE])}: {verdict}"
 
 
-def _met(row: pd.Series, most: float) -> str:
-    """Say whether a loss is at most so much, as far as its cases can tell."""
-    low, high = row["loss"] - 2 * row["se"], row["loss"] + 2 * row["se"]
-    met = "met" if high <= most and row["cases"] >= ENOUGH else "not met" if low > most else "left open by so few cases"
-    return f"at most {most:.3f} lost, found {row['loss']:.4f} ({row['se']:.4f}) in {row['cases']:.0f} cases: {met}"
+def of_world(rows: pd.DataFrame) -> pd.DataFrame:
+    """Return the table of one world as text: each way of deciding, from the best to the worst."""
+    table = []
+    for way, row in rows.iterrows():
+        same = f"{100 * row['same_club']:.0f} %" if row["same_club"] >= 0 else ""
+        parts = (f"{row[f'{part}_part']:.4f}" for part in PARTS)
+        over = "" if way == "measured" else f"{row['behind']:+.4f} ({row['behind_se']:.4f})"
+        table.append([way, f"{row['cases']:.0f}", lost(row, 4), f"{row['loss_95']:.3f}", same, *parts, over])
+    heads = ("way of deciding", "cases", "mean loss", "95 % lose less", "club of the truth")
+    return pd.DataFrame(table, columns=[*heads, "by club", "by landing", "by start line", "over measured"])
 
 
-def _goal(world: str, table: pd.DataFrame) -> str:
-    """Say whether the goals of one world are met."""
-    rows = table.set_index("plan")
-    said = f"- {KIND[world]}: {_met(rows.loc['measured'], 0.020 if world == 'fit' else 0.015)}"
-    if world == "fit" and FIVE in rows.index:
-        said += f"; after five weeks {_met(rows.loc[FIVE], 0.008)}"
-    return f"{said}; ahead of the analyst by more than two standard errors: {_said(rows.loc[RIVAL])}."
+def side_by_side(worlds: Mapping[str, pd.DataFrame]) -> pd.DataFrame:
+    """Return a row of text for each world: what golfphys and the analyst lose."""
+    table = {}
+    for world, words in WORDS.items():
+        if world not in worlds:
+            table[words] = [UNRUN, *5 * [""]]
+            continue
+        rows, weeks = worlds[world], UNRUN
+        if {FIVE, RIVAL_FIVE} <= set(rows.index):
+            mine, other = (lost(rows.loc[way]) for way in (FIVE, RIVAL_FIVE))
+            weeks = f"golfphys {mine}, the analyst {other}, in {rows.loc[FIVE, 'cases']:.0f} cases"
+        both = (lost(rows.loc[way]) for way in ("measured", RIVAL))
+        table[words] = [f"{rows.loc['measured', 'cases']:.0f}", *both, compared(rows), weeks, chips_saved(rows)]
+    heads = ("cases", "golfphys loses", "the analyst loses", "that is", "with five earlier weeks")
+    found = pd.DataFrame.from_dict(table, orient="index", columns=[*heads, "the analyst with 120 chips loses"])
+    return found.reset_index(names="in an invented world")
+
+
+def goals(worlds: Mapping[str, pd.DataFrame]) -> pd.DataFrame:
+    """Say whether the goals are met, as far as their cases can tell."""
+    table = []
+    for world, way, most in GOALS:
+        if way in worlds.get(world, pd.DataFrame()).index:
+            row = worlds[world].loc[way]
+            low, high = row["loss"] - 2 * row["se"], row["loss"] + 2 * row["se"]
+            open_ = "not met" if low > most else "left open by so few cases"
+            met = "met" if high <= most and row["cases"] >= ENOUGH else open_
+            table.append([WORDS[world], way, f"{most:.3f}", lost(row, 4), f"{row['cases']:.0f}", met])
+    return pd.DataFrame(table, columns=["world", "way", "lost at most", "found", "cases", "so it is"])
+
+
+def tables(folder: Path) -> dict[str, pd.DataFrame]:
+    """Return the tables of the pages, from the committed numbers."""
+    found = pd.read_csv(folder / "decision_quality_worlds.csv").groupby("world", sort=False)
+    worlds = {str(world): rows.set_index("plan") for world, rows in found}
+    shown = {world: of_world(rows) for world, rows in worlds.items()}
+    return {"worlds": side_by_side(worlds), "goals": goals(worlds), **shown}
 
 
 def write(cases: pd.DataFrame, folder: Path) -> None:
-    """Write the result: the world of the fit, all worlds, and the page."""
+    """Write the result: the world of the fit, all worlds, and the tables of the pages."""
     cases = cases.sort_values(["world", "case"]).reset_index(drop=True)
-    tables = {world: summary(part) for world in WORLDS if len(part := cases[cases["world"] == world]) > 1}
+    found = {world: summary(part) for world in WORLDS if len(part := cases[cases["world"] == world]) > 1}
     kept = ["plan", "loss", "se", "loss_95", "same_club", "cases"]
-    first = next(iter(tables.values()))
-    first[kept].round(5).to_csv(folder / "decision_quality.csv", index=False)
-    everything = pd.concat([table.assign(world=world) for world, table in tables.items()])
+    next(iter(found.values()))[kept].round(5).to_csv(folder / "decision_quality.csv", index=False)
+    everything = pd.concat([table.assign(world=world) for world, table in found.items()])
     everything.round(5).to_csv(folder / "decision_quality_worlds.csv", index=False)
-    (folder / "decision_quality.md").write_text(report(tables, cases), encoding="utf-8")
-
-
-QUOTED = {
-    "fit": "as the fit assumes",
-    "linear": "bounce, spin and resistance by other laws",
-    "uneven": "uneven ground, mis-hits of another kind",
-}
-
-
-def quoted(folder: Path) -> str:
-    """Return the table that the README quotes from the committed ones."""
-    tables = pd.read_csv(folder / "decision_quality_worlds.csv").set_index(["world", "plan"])
-    heads = ("in an invented world", "cases", "golfphys loses", "the analyst loses", "that is")
-    heads += ("with five earlier weeks", "the analyst with 120 chips loses")
-    lines = [f"| {' | '.join(heads)} |", "| --- " * len(heads) + "|"]
-    for world, words in QUOTED.items():
-        if world not in tables.index.unique("world"):
-            lines.append(f"| {words} | {UNRUN} |")
-            continue
-        rows = tables.loc[world]
-        one, rival = rows.loc["measured"], rows.loc[RIVAL]
-        lost = " | ".join(f"{row['loss']:.3f} ({row['se']:.3f})" for row in (one, rival))
-        behind = f"{more_or_less(rival)}: {_said(rival)}"
-        weeks = UNRUN
-        if {FIVE, RIVAL_FIVE} <= set(rows.index):
-            mine, other = (f"{rows.loc[plan, 'loss']:.3f} ({rows.loc[plan, 'se']:.3f})" for plan in (FIVE, RIVAL_FIVE))
-            weeks = f"golfphys {mine}, the analyst {other}, in {rows.loc[FIVE, 'cases']:.0f} cases"
-        lines.append(f"| {words} | {one['cases']:.0f} | {lost} | {behind} | {weeks} | {chips_saved(rows)} |")
-    return "\n".join(lines)
-
-
-def quote(page: Path, folder: Path) -> None:
-    """Write the table between its marks in a page."""
-    words = page.read_text(encoding="utf-8")
-    table = f"<!-- worlds -->\n\n{quoted(folder)}\n\n<!-- /worlds -->"
-    page.write_text(re.sub("<!-- worlds -->.*?<!-- /worlds -->", table, words, flags=re.DOTALL), encoding="utf-8")
-
-
-def completed(path: Path) -> set[tuple[str, int]]:
-    """Fill what the cases of a file lack, as they are read, and return which there are."""
-    if not path.exists():
-        return set()
-    rows = pd.read_csv(path).reindex(columns=list(COLUMNS)).astype(object).to_dict("records")
-    for number, row in enumerate(rows):
-        rows[number] = filled(row)
-        if rows[number] is not row:
-            pd.DataFrame(rows, columns=list(COLUMNS)).to_csv(path, index=False)
-    return {(row["world"], row["case"]) for row in rows}
+    if folder == HERE:
+        for page in (HERE / "decision_quality.md", HERE.parents[1] / "README.md"):
+            page.write_text(filled(page.read_text(encoding="utf-8"), tables(HERE)), encoding="utf-8")
 
 
 def main() -> None:
@@ -371,26 +315,17 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--cases", type=int, nargs=3, default=CASES, help="cases of each world")
     parser.add_argument("--processes", type=int, default=1)
-    parser.add_argument("--minutes", type=float, default=math.inf, help="stop after this time")
     parser.add_argument("--into", type=Path, default=HERE)
     options = parser.parse_args()
     path = options.into / "decision_quality_cases.csv"
-    done = completed(path)
+    if path.exists():
+        before = pd.read_csv(path).reindex(columns=list(COLUMNS)).astype(object).to_dict("records")
+        pd.DataFrame(map(caught_up, before), columns=list(COLUMNS)).to_csv(path, index=False)
     asked = dict(zip(WORLDS, options.cases, strict=True))
     # in step, so that a run that is stopped has its share of every world
     order = sorted(((number + 0.5) / many, world, number) for world, many in asked.items() for number in range(many))
-    wanted = [(world, number) for _, world, number in order if (world, number) not in done]
-    ends = time.monotonic() + 60 * options.minutes
-    executor = ProcessPoolExecutor(options.processes) if options.processes > 1 else None
-    for row in study(wanted, executor):
-        pd.DataFrame([row], columns=COLUMNS).to_csv(path, index=False, mode="a", header=not path.exists())
-        if time.monotonic() > ends:
-            break
-    if executor is not None:
-        executor.shutdown(cancel_futures=True)
-    write(pd.read_csv(path), options.into)
-    if options.into == HERE:
-        quote(HERE.parents[1] / "README.md", HERE)
+    with ProcessPoolExecutor(options.processes) if options.processes > 1 else nullcontext() as executor:
+        write(recorded(path, decide, [case for _, *case in order], ("world", "case"), executor), options.into)
 
 
 if __name__ == "__main__":

@@ -23,8 +23,7 @@ def sheets_of(course: int) -> tuple[Any, ...]:
     if course == 0:
         return demo_sheets()
     rng = np.random.default_rng([77, course])
-    sheets, _ = draw_sheets(draw_truth(rng, SCENARIOS[0]), rng)
-    return sheets.rollouts, sheets.drops, sheets.chips
+    return draw_sheets(draw_truth(rng, SCENARIOS[0]), rng)[0]
 
 
 def estimates(seed: int, course: int) -> pd.DataFrame:

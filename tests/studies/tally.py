@@ -1,10 +1,12 @@
-"""What the studies share: draws of what is positive, the demonstration's sheets, and tallies of intervals as tables."""
+"""What the studies share: draws and sheets; intervals tallied; cases run once, on any executor; tables of pages."""
 
 import argparse
 import math
 import re
+import time
 from collections import defaultdict
 from collections.abc import Callable, Sequence
+from concurrent.futures import Executor, as_completed
 from pathlib import Path
 from typing import Any
 
@@ -58,7 +60,20 @@ class Tally:
         return table[["scenario", "what", "courses", "intervals", "covered", "covered_pct", "median_width"]]
 
 
-def run(path: Path, scenarios: Sequence[Any], study: Callable[[Any, int, int], pd.DataFrame], seed: int) -> None:
+Count = Callable[[Any, np.random.Generator, Tally], None]
+"""Draws a course of a scenario, fits it, and counts what its intervals hold."""
+
+
+def study(count: Count, scenario: Any, courses: int, seed: int) -> pd.DataFrame:
+    """Count so many courses of a scenario, each with a generator of its own."""
+    tally, began = Tally(), time.perf_counter()
+    for number in range(courses):
+        count(scenario, np.random.default_rng([seed, number]), tally)
+    print(f"{scenario.name}: {courses} courses, {(time.perf_counter() - began) / courses:.2f} s each", flush=True)
+    return tally.table(scenario.name, courses)
+
+
+def run(path: Path, scenarios: Sequence[Any], count: Count, seed: int) -> None:
     """Run all scenarios and write their table beside a study, or one of them, or fewer courses, and only print it."""
     parser = argparse.ArgumentParser(description=f"The study {path.name}; what it does stands in its first lines.")
     parser.add_argument("--courses", type=int, help="courses of each scenario, instead of its own number")
@@ -66,20 +81,54 @@ def run(path: Path, scenarios: Sequence[Any], study: Callable[[Any, int, int], p
     parser.add_argument("--seed", type=int, default=seed)
     asked = parser.parse_args()
     picked = [one for one in scenarios if asked.scenario in (None, one.name)]
-    table = pd.concat([study(one, asked.courses or one.courses, asked.seed) for one in picked], ignore_index=True)
+    tables = [study(count, one, asked.courses or one.courses, asked.seed) for one in picked]
+    table = pd.concat(tables, ignore_index=True)
     print(table.to_string(index=False))
     if asked.scenario is None and asked.courses is None:
         table.to_csv(path.with_suffix(".csv"), index=False)
-        page = path.with_suffix(".md")  # the words around the table are written there by hand
-        text = re.sub(r"(^\|.*\n)+", lambda _: markdown(table), page.read_text(encoding="utf-8"), count=1, flags=re.M)
-        page.write_text(text, encoding="utf-8")
+        page = path.with_suffix(".md")
+        page.write_text(filled(page.read_text(encoding="utf-8"), {"shares": shares(table)}), encoding="utf-8")
 
 
-def markdown(table: pd.DataFrame) -> str:
-    """Return shares covered as a table of Markdown, a column for each scenario."""
+def shares(table: pd.DataFrame) -> pd.DataFrame:
+    """Return shares covered as text, a column for each scenario."""
     wide = table.pivot(index="what", columns="scenario", values="covered_pct")
     wide = wide.reindex(index=list(dict.fromkeys(table["what"])), columns=list(dict.fromkeys(table["scenario"])))
     counts = table.groupby("scenario", sort=False)["courses"].max()
-    heads = ["what", *(f"{name} ({counts[name]} courses)" for name in wide.columns)]
-    cells = [[what, *("" if math.isnan(share) else f"{share:.1f}" for share in row)] for what, row in wide.iterrows()]
-    return "".join(f"| {' | '.join(row)} |\n" for row in [heads, ["---"] * len(heads), *cells])
+    wide.columns = [f"{name} ({counts[name]} courses)" for name in wide.columns]
+    return wide.map(lambda share: "" if math.isnan(share) else f"{share:.1f}").reset_index()
+
+
+def markdown(table: pd.DataFrame) -> str:
+    """Return a table of text as Markdown."""
+    return "\n".join(f"| {' | '.join(row)} |" for row in [table.columns, ["---"] * table.shape[1], *table.to_numpy()])
+
+
+def filled(words: str, tables: dict[str, pd.DataFrame]) -> str:
+    """Return a page with tables between their marks; the words around them are written there by hand."""
+    for name, table in tables.items():
+        between = f"<!-- {name} -->\n\n{markdown(table)}\n\n<!-- /{name} -->"
+        words = re.sub(f"<!-- {name} -->.*?<!-- /{name} -->", lambda _, new=between: new, words, flags=re.DOTALL)
+    return words
+
+
+def recorded(
+    path: Path,
+    work: Callable[..., dict[str, Any]],
+    cases: Sequence[tuple[Any, ...]],
+    known_by: Sequence[str],
+    executor: Executor | None = None,
+) -> pd.DataFrame:
+    """Add to a file the row of each case that it lacks, as soon as it is done, and return all its rows.
+
+    `known_by` names the columns that tell which case a row is of. On an executor rows come in any order, each as it
+    would be alone.
+    """
+    done = set(map(tuple, pd.read_csv(path)[list(known_by)].to_numpy())) if path.exists() else set()
+    wanted = [case for case in cases if case not in done]
+    rows = (work(*case) for case in wanted)
+    if executor is not None:
+        rows = (one.result() for one in as_completed([executor.submit(work, *case) for case in wanted]))
+    for row in rows:
+        pd.DataFrame([row]).to_csv(path, mode="a", header=not path.exists(), index=False)
+    return pd.read_csv(path)

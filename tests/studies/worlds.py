@@ -9,6 +9,7 @@ just as she errs when her choice is played out, mis-hits included.
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -133,8 +134,7 @@ class Case:
         return self.strike.launch(club, world.position.lie, speed, normal)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Sheets:
+class Sheets(NamedTuple):
     """What measuring brought home."""
 
     rollouts: Sheet
