@@ -147,20 +147,13 @@ def elementwise(law: Callable[..., Any]) -> Callable[..., Any]:
     code: types.CodeType = law.__code__
     if any("_IF_" in step.opname for step in dis.get_instructions(law)):
         raise ValueError(f"law {code.co_name} has cases; use golfphys.core.broadcasting.broadcast")
-    array_names = {"math": _array_mathematics("erf" in code.co_names), "min": np.minimum, "max": np.maximum}
-    return types.FunctionType(code, {**law.__globals__, **array_names, "abs": np.abs}, code.co_name)
-
-
-def _array_mathematics(with_erf: bool) -> types.SimpleNamespace:
-    """Return numpy's functions under the names of `math`; scipy is loaded only where the error function is used."""
-    same = ("sqrt", "exp", "log", "expm1", "log1p", "sin", "cos", "tan", "pi", "inf")
-    known: dict[str, Any] = {name: getattr(np, name) for name in same}
-    known |= {f"a{name}": getattr(np, f"arc{name}") for name in ("sin", "cos", "tan", "tan2")}
-    if with_erf:
+    known: dict[str, Any] = {name: getattr(np, name) for name in code.co_names if hasattr(np, name)}
+    if "erf" in code.co_names:  # which numpy lacks
         from scipy.special import erf
 
         known["erf"] = erf
-    return types.SimpleNamespace(**known)
+    array_names = {"math": types.SimpleNamespace(**known), "min": np.minimum, "max": np.maximum, "abs": np.abs}
+    return types.FunctionType(code, {**law.__globals__, **array_names}, code.co_name)
 
 
 def plain(value: Any) -> Any:
