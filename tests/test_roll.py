@@ -6,7 +6,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-import sympy
 from conftest import ExternalCheck
 from hypothesis import assume, given
 from hypothesis import strategies as st
@@ -14,7 +13,6 @@ from reference_chip import STEP, in_engine, rolled
 
 from golfphys import Ball, Resistance, Status, resistance_from_green_speed, roll
 from golfphys.core.units import METRES_PER_FOOT
-from golfphys.derivations import turf as chapter
 from golfphys.formulas import plane, turf
 from golfphys.physics.ramp import release_overspin
 
@@ -171,21 +169,6 @@ def test_a_batch_carries_statuses_and_scalars_give_floats() -> None:
 
 
 RADIUS = 0.021335
-
-
-def test_two_derivations_of_the_skid_agree() -> None:
-    known: dict[Any, Any] = {}
-    for name, expression in chapter.ROUTE["definitions"]:
-        known[name] = expression.subs(known)
-    route = sympy.lambdify(chapter.ROUTE["arguments"], [item.subs(known) for item in chapter.ROUTE["returns"]])
-    rng = np.random.default_rng(2)
-    for _ in range(200):
-        state = [*rng.uniform(-5, 5, 4), rng.uniform(0.1, 0.8), *rng.uniform(-0.15, 0.15, 2), 9.81]
-        state.append(rng.uniform(0.3, 0.6))
-        if state[4] * (1 + 1 / state[8]) <= 1.1 * math.hypot(state[5], state[6]):
-            continue
-        x, y, velocity_x, velocity_y, time = turf.skid(*state)
-        np.testing.assert_allclose((x, velocity_x, y, velocity_y, time), route(*state), rtol=1e-9, atol=1e-11)
 
 
 def test_enough_backspin_brings_the_ball_back_and_a_ramps_overspin_adds_a_little() -> None:

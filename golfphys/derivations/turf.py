@@ -45,21 +45,14 @@ With p = s.a, two quantities change at constant rates or integrate exactly: d(b|
 to rolling, and the displacement D that the slip alone would make is quadratic in s. Both are checked below by
 differentiation. Rolling resistance while skidding is left out (it is a small part of friction).
 
-A second route: the slip turns and dies as a ball rolls across a plane (chapter `plane`) with (1 + 1/k) mu in place of
-the resistance and g_n in place of the pull, so that D is that chapter's rest point; and friction drops out of
-v - s k/(1 + k), which gravity alone changes. `ROUTE` is that, and a test holds the law to it.
-
 Without slope: v = (v0 + k w0)/(1 + k), w0 the speed the spin alone would roll with: 5/7 of the speed from no spin
 (after a time 2/7 v/(mu g), 12/49 v^2/(mu g) on), 3/7 from backspin with r omega = v, nothing at all from r omega = v/k:
 the ball stops turning and moving at once; more, and it comes back. Of a skid forward along a slope s, friction brakes
 the ball by g (mu + s) cos(alpha) however it spins, while the slip dies at mu g cos(alpha) (1 + 1/k), to first order.
 """
 
-from typing import Any
-
 import sympy
 
-from golfphys.derivations import plane
 from golfphys.derivations.writer import components, derived, real, symbol, vector
 
 velocity, normal = vector("velocity"), vector("normal")
@@ -157,35 +150,6 @@ skid_definitions = (
 )
 names = ("way_x", "way_y", "velocity_x", "velocity_y", "duration")
 skidded = (*way, *end_velocity, duration)
-
-# the second route: the slip's own roll to rest, from chapter `plane` with its symbols renamed
-loss, push, time = sympy.Symbol("loss"), sympy.Symbol("push"), sympy.Symbol("skid_time")
-renamed = {plane.resistance: loss, plane.pull: push, plane.v: slip_speed}
-slip_along, slip_down, slip_time = (
-    item.subs(renamed) for item in (plane.along_velocity, plane.along_slope, plane.time_to_rest)
-)
-
-
-def by_plane(velocity: sympy.Expr, slipping: sympy.Expr, rise: sympy.Expr) -> tuple[sympy.Expr, sympy.Expr]:
-    """Return distance skidded and velocity when rolling, in one direction, by the second route."""
-    steady, gained = velocity - part * slipping, -push * rise / (1 + inertia)
-    integral = slip_along * slipping - slip_down * rise
-    return steady * time + gained * time**2 / 2 + part * integral, steady + gained * time
-
-
-ROUTE: dict[str, Any] = {
-    "arguments": (velocity_x, velocity_y, slip_x, slip_y, friction, grade_x, grade_y, gravity, inertia),
-    "definitions": (
-        (slip_speed, sympy.sqrt(slip_x**2 + slip_y**2)),
-        (plane.drop, -(grade_x * slip_x + grade_y * slip_y)),
-        (plane.squared, grade_x**2 + grade_y**2),
-        (push, gravity / sympy.sqrt(1 + plane.squared)),
-        (loss, friction * (1 + 1 / inertia)),
-        (time, slip_time),
-    ),
-    "returns": (*by_plane(velocity_x, slip_x, grade_x), *by_plane(velocity_y, slip_y, grade_y), time),
-}
-"""The skid by the second route: arguments, intermediate values; way and velocity along x, along y, and duration."""
 
 # along one line, level: the textbook's case
 slipping = real("slipping")

@@ -283,7 +283,7 @@ def skid(
 ) -> Skid:
     """Return where, when and how fast a skidding ball begins to roll, in the shape of the arguments broadcast.
 
-    Model: Coulomb friction at the contact, golfphys/derivations/turf.py, by two routes. Rolling
+    Model: Coulomb friction at the contact, golfphys/derivations/turf.py, checked by differentiation. Rolling
     resistance while skidding is left out.
 
     Parameters
