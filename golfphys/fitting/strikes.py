@@ -162,16 +162,15 @@ class Window:
         shape = np.broadcast_shapes(*(np.shape(item) for item in errors[2:]), aim.shape)
         sizes = np.stack([np.broadcast_to(item, shape) for item in errors[2:]]).reshape(4, -1, shape[-1])
         off = np.ascontiguousarray(np.broadcast_to(aim - self.edge_aim, shape)).reshape(-1, shape[-1])
-        parts = np.empty((*off.shape, STEPS + 1))
-        _shares()(self.bounds, self.moved, self.bent, self.aimed, sizes, off, parts)
-        half, parts = len(KEPT) - 1, parts.reshape(*shape, STEPS + 1)
-        return parts[..., half], np.delete(parts, half, axis=-1)
+        clean, missed = np.empty(off.shape), np.empty((*off.shape, STEPS))
+        _shares()(self.bounds, self.moved, self.bent, self.aimed, sizes, off, clean, missed)
+        return clean.reshape(shape), missed.reshape(*shape, STEPS)
 
 
 def _shares_for(stamp: int) -> Callable[..., int]:
-    root = math.sqrt(0.5)
+    root, window = math.sqrt(0.5), len(KEPT) - 1  # heavy strikes come before the window, thin ones after it
 
-    def loop(bounds: Any, moved: Any, bent: Any, aimed: Any, sizes: Any, off: Any, parts: Any) -> int:
+    def loop(bounds: Any, moved: Any, bent: Any, aimed: Any, sizes: Any, off: Any, clean: Any, missed: Any) -> int:
         last = bounds.shape[1]
         for d in range(off.shape[0]):
             for i in range(off.shape[1]):
@@ -183,9 +182,12 @@ def _shares_for(stamp: int) -> Callable[..., int]:
                         variance += moved[i, step, kind] * moved[i, step, kind] * square
                         bound += 0.5 * bent[i, step, kind] * square
                     below = 0.5 * math.erfc(-root * bound / math.sqrt(max(variance, 1e-10)))
-                    parts[d, i, step] = max(below - before, 0.0)
+                    if step == window:
+                        clean[d, i] = max(below - before, 0.0)
+                    else:
+                        missed[d, i, step - (step > window)] = max(below - before, 0.0)
                     before = below
-                parts[d, i, last] = max(1.0 - before, 0.0)
+                missed[d, i, last - 1] = max(1.0 - before, 0.0)
         return stamp
 
     return loop
