@@ -280,7 +280,7 @@ class ChipModel:
         assert self.answers is not None
         clean, noted, _ = marks_of(self.chips.struck)
         strike = self.strike_errors(natural)
-        share, steps = self.answers.window.shares(strike, self.get(natural, "edge_aim", default=EDGE_AIM))
+        share, steps = self.shares(natural, strike)
         shared = self.get(natural, "landing_reading"), self.get(natural, "turf", "patchiness")
         residual, scale, missed = compare(
             self.answers.seen,
@@ -292,11 +292,13 @@ class ChipModel:
         )
         return residual, scale, np.log(np.maximum(share * clean, RARE)), missed
 
-    def shares(self, natural: Array) -> tuple[Array, Array]:
-        """Probability of a clean strike (..., chips), and of each step of mis-hits (..., chips, steps)."""
+    def shares(self, natural: Array, errors: list[Array]) -> tuple[Array, Array]:
+        """Probability of a clean strike (..., chips), and of each step of mis-hits (..., chips, steps).
+
+        `errors` are the `strike_errors` there.
+        """
         assert self.answers is not None
-        aim = self.get(natural, "edge_aim", default=EDGE_AIM)
-        return self.answers.window.shares(self.strike_errors(natural), aim)
+        return self.answers.window.shares(errors, self.get(natural, "edge_aim", default=EDGE_AIM))
 
     def block(self) -> Block:
         """Return the residuals of everything that was seen, then what `MisHitTolerant` wants to know of each chip."""

@@ -87,7 +87,7 @@ class CourseFit(Fitted):
 
     def __reduce__(self) -> Any:
         """Pickle what was seen and drawn; the model is put together again when it is loaded."""
-        drawn = {name: item for name, item in vars(self.posterior).items() if name != "model"}
+        drawn = {name: item for name, item in vars(self.posterior).items() if name not in ("model", "natural")}
         return _restored, (self.seen, self.settings, drawn, self.sheets, self.seed, self.around)
 
     @cached_property

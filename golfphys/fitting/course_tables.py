@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core import constants
-from golfphys.core.names import Key
+from golfphys.core.names import Array, Key
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.course_model import Fitted
 from golfphys.fitting.player import USUAL, USUAL_CARRY, carry_habit
@@ -75,12 +75,21 @@ def _turf_rows(fit: Fitted) -> Each:
 
 
 def _player_rows(fit: Fitted) -> Each:
-    chips = fit.seen.chips
+    chips, model, source = fit.seen.chips, fit.course.chip_model, fit.posterior
     assert chips is not None
+    assert model is not None
+    errors = model.strike_errors(source.natural)
+    clean = model.shares(source.natural, errors)[0]
+
+    def mis_hits(mine: NDArray[np.bool_]) -> Interval:
+        """Probability that one of these chips of the log is mis-hit, by the player's errors; no count of those seen."""
+        share = 1.0 - clean[:, mine].mean(axis=-1)
+        return scalar_interval(share, source.weights, "1", int(mine.sum()) >= 20)
+
     for name, (parameter, unit) in OF_PLAYER.items():
         yield ("player", name), _row(fit, parameter, **unit)
     yield ("player", "carry_bias"), _carry_bias(fit, chips.lies)
-    yield ("player", "mis_hit_share"), _mis_hits(fit, np.ones(len(chips), bool))
+    yield ("player", "mis_hit_share"), mis_hits(np.ones(len(chips), bool))
     for lie in chips.lies:
         for name, parameter in OF_A_LIE.items():
             if fit.posterior.model.names.has(parameter, lie):
@@ -93,11 +102,11 @@ def _player_rows(fit: Fitted) -> Each:
         loft, error = math.degrees(fit.settings.clubs[club].loft), _row(fit, "loft_error", club, **DEGREES)
         ends = loft + error.low, loft + error.high
         yield (f"club {club}", "loft_deg"), Interval(loft + error.estimate, error.sd, *ends, "deg", error.informed)
-        yield (f"club {club}", "landing_sd_at_6_m"), _landing_sd(fit, club)
+        yield (f"club {club}", "landing_sd_at_6_m"), _landing_sd(fit, club, errors)
         for at, lie in enumerate(chips.lies):
             mine = (chips.club == chips.clubs.index(club)) & (chips.lie == at)
             if mine.any():
-                yield (f"club {club}", Key("mis_hit_share", lie).label), _mis_hits(fit, mine)
+                yield (f"club {club}", Key("mis_hit_share", lie).label), mis_hits(mine)
     yield from _option_rows(fit)
     for name in ("landing_reading", "time_reading"):
         yield ("reading", name), _row(fit, name)
@@ -126,7 +135,7 @@ def _option_rows(fit: Fitted) -> Each:
             yield (part, "carry_beside_usual"), _row(fit, "option_carry", option)
 
 
-def _landing_sd(fit: Fitted, club: str) -> Interval:
+def _landing_sd(fit: Fitted, club: str, strike_errors: list[Array]) -> Interval:
     """Standard deviation of a club's clean landings from the first lie of the log, at a usual carry, m."""
     model, source, chips = fit.course.chip_model, fit.posterior, fit.seen.chips
     assert model is not None
@@ -137,17 +146,9 @@ def _landing_sd(fit: Fitted, club: str) -> Interval:
     mine = np.flatnonzero(usual if usual.any() else with_it)
     # the chip of the log whose aim is nearest to the usual carry stands for it
     at = mine[np.argmin(np.abs(model.aim[mine] - USUAL_CARRY))]
-    errors = np.stack([kind[:, at] for kind in model.strike_errors(source.natural)[:5]], axis=-1)
+    errors = np.stack([kind[:, at] for kind in strike_errors[:5]], axis=-1)
     spread = USUAL_CARRY * np.sqrt(((errors * model.answers.window.carry[at]) ** 2).sum(axis=-1))
     return scalar_interval(spread, source.weights, "m", mine.size >= 5)
-
-
-def _mis_hits(fit: Fitted, mine: NDArray[np.bool_]) -> Interval:
-    """Probability that one of these chips of the log is mis-hit, by the player's errors; no count of those seen."""
-    model, source = fit.course.chip_model, fit.posterior
-    assert model is not None
-    share = 1.0 - model.shares(source.natural)[0][:, mine].mean(axis=-1)
-    return scalar_interval(share, source.weights, "1", int(mine.sum()) >= 20)
 
 
 def residuals(fit: Fitted) -> pd.DataFrame:

@@ -9,6 +9,7 @@ import math
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -75,7 +76,7 @@ class Posterior:
     method: str = "weighted"  # or "chain"
     diagnostics: Diagnostics | None = None  # how well a chain mixed
 
-    @property
+    @cached_property
     def natural(self) -> Array:
         """Draws in natural units, shape (D, P)."""
         return self.model.natural(self.transformed)
