@@ -13,6 +13,7 @@ from typing import Annotated, Any, TypeVar, get_origin, get_type_hints
 
 import numpy as np
 from numpy.typing import ArrayLike
+from threadpoolctl import threadpool_limits
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -119,6 +120,13 @@ def in_threads(work: Callable[[T], R], parts: Iterable[T]) -> list[R]:
     if len(listed) == 1 or threading.current_thread().name.startswith(WORKER):
         return [work(part) for part in listed]
     return list(_pool(os.getpid()).map(work, listed))
+
+
+@contextmanager
+def one_thread() -> Iterator[None]:
+    """Let linear algebra run on one thread: those of `in_threads` are as many as there are cores."""
+    with threadpool_limits(limits=1, user_api="blas"):
+        yield
 
 
 @contextmanager

@@ -9,9 +9,8 @@ from typing import Any, get_args
 
 import numpy as np
 import pandas as pd
-from threadpoolctl import threadpool_limits
 
-from golfphys.core.broadcasting import numbers, require_count, require_kind
+from golfphys.core.broadcasting import numbers, one_thread, require_count, require_kind
 from golfphys.core.names import Sample
 from golfphys.fitting import course_cautions, course_tables, rollout_cautions
 from golfphys.fitting.chip_model import ChipModel
@@ -51,10 +50,6 @@ be compared with published ones: 20 to 1, "strong" in Kass and Raftery, J. Am. S
 HOPELESS = 20.0
 """Logarithm of the odds by which the linear law may be behind where both searches set out, for its search to be worth
 the wait: in 70 invented cases laws further behind there (by 20 to 47) ended 11 to 25 behind."""
-
-
-one_thread = threadpool_limits.wrap(limits=1, user_api="blas")
-"""Decorates work that is cut into threads: those of a linear algebra library within each would only wait in line."""
 
 
 @dataclass(frozen=True, kw_only=True, repr=False)
@@ -279,7 +274,7 @@ def announced(seen: Observed, settings: Settings) -> CourseModel:
     return course
 
 
-@one_thread
+@one_thread()
 def favoured(seen: Observed, settings: Settings) -> tuple[TurfLaw, Located]:
     """Return the law of the bounce that what was seen favours, and where its posterior is highest.
 
@@ -296,7 +291,7 @@ def favoured(seen: Observed, settings: Settings) -> tuple[TurfLaw, Located]:
     return ("linear", linear) if clear else ("rigid", rigid)
 
 
-@one_thread
+@one_thread()
 def fit_observed(
     seen: Observed, settings: Settings, sheets: dict[str, Any], *, seed: Seed = 0, at: Located | None = None
 ) -> CourseFit:
