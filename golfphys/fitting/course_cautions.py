@@ -32,6 +32,16 @@ LINEAR = (
     "published ones; fit.comparison shows how well both laws predict these sheets."
 )
 
+
+def undecided(law: str, share: float) -> str:
+    """Say that what is to come is drawn from both laws of the bounce, the other in a share of the draws."""
+    other = "rigid" if law == "linear" else "linear"
+    return (
+        "The sheets leave open which law of the bounce holds here: plans and predictions take both, the "
+        f"{other} one in {100 * share:.0f} % of the draws. Estimates, and the fitted turf, are by the {law} one."
+    )
+
+
 UNEVEN = 0.12
 """Scatter of the rebound's speed beyond which drops are taken to be at odds; three times what is expected."""
 

@@ -9,6 +9,8 @@ from typing import Any, get_args
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
+from scipy.special import expit
 
 from golfphys.core.broadcasting import numbers, one_thread, require_count, require_kind
 from golfphys.core.names import Sample
@@ -45,7 +47,8 @@ PATIENCE = 30.0  # seconds of waiting from which on a fit says beforehand that i
 CHIP = 0.08  # seconds that a chip adds to a fit, measured with visits of 200 chips (tests/studies/cost_weeks.csv)
 FAVOURED = 3.0
 """Logarithm of the odds from which the sheets favour the linear law of the bounce over the rigid one, whose numbers can
-be compared with published ones: 20 to 1, "strong" in Kass and Raftery, J. Am. Stat. Assoc. 90, 773, 1995 (memory)."""
+be compared with published ones: 20 to 1, "strong" in Kass and Raftery, J. Am. Stat. Assoc. 90, 773, 1995 (memory).
+Where neither law is favoured so, the estimates are those of the rigid one, and what is to come is drawn from both."""
 
 HOPELESS = 20.0
 """Logarithm of the odds by which the linear law may be behind where both searches set out, for its search to be worth
@@ -65,6 +68,8 @@ class CourseFit(Fitted):
     sheets : dict; the sheets as they were given, by kind: ``rollouts``, ``drops``, ``chips``, ``films``, ``targets``
     seed : int or numpy.random.Generator; of the draws
     around : mapping of str to CourseFit; the ground around the green where it was measured, by name
+    rival : CourseFit, optional; the same by the other law of the bounce, where chips leave it open: draws for a plan
+        and predictions take as many of its draws as the odds give it, ``rival_share``
 
     Examples
     --------
@@ -79,6 +84,7 @@ class CourseFit(Fitted):
     sheets: dict[str, Any] = field(default_factory=dict)
     seed: Seed = 0
     around: Mapping[str, "CourseFit"] = field(default_factory=dict)
+    rival: "CourseFit | None" = None
 
     def __repr__(self) -> str:
         """Return what was fitted, in a line: the last line of a cell is shown so."""
@@ -88,7 +94,7 @@ class CourseFit(Fitted):
     def __reduce__(self) -> Any:
         """Pickle what was seen and drawn; the model is put together again when it is loaded."""
         drawn = {name: item for name, item in vars(self.posterior).items() if name not in ("model", "natural")}
-        return _restored, (self.seen, self.settings, drawn, self.sheets, self.seed, self.around)
+        return _restored, (self.seen, self.settings, drawn, self.sheets, self.seed, self.around, self.rival)
 
     @cached_property
     def estimates(self) -> pd.DataFrame:
@@ -115,6 +121,8 @@ class CourseFit(Fitted):
             beneath = self.films.cautions
             last += rollout_cautions.film_standing(self.course.films, self.posterior)
         found = [*course_cautions.several(self.sheets), *course_cautions.cautions(self, self.residuals, beneath)]
+        if self.rival is not None:
+            found.insert(0, course_cautions.undecided(self.settings.turf_law, self.rival_share))
         found += [
             f"The {name}: {text}" for name, fit in self.around.items() for text in fit.cautions if text not in last
         ]
@@ -184,6 +192,8 @@ class CourseFit(Fitted):
             raise ValueError(f"heading_deg is {heading_deg!r}; expected {expected}")
         self._rolling.layout.rolls.position(spot)
         found = plan_draws(self, spot, self.completed(n, seed), seed, self.around)
+        if self.rival is not None:
+            found = found.mixed(self.rival.draws(spot, n, seed), self._of_rival(n, seed))
         # the sheet's compass runs clockwise, directions of a green anticlockwise
         return found.turned(-math.radians(heading_deg)) if heading_deg else found
 
@@ -200,7 +210,20 @@ class CourseFit(Fitted):
         """Play chips with `n` draws, completed for what they name."""
         generator = np.random.default_rng(seed)
         drawn = self.completed(n, generator, chips)
-        return predict(self.model_for(chips, drawn), drawn, generator)
+        found = predict(self.model_for(chips, drawn), drawn, generator)
+        return found if self.rival is None else found.mixed(self.rival.play(chips, n, seed), self._of_rival(n, seed))
+
+    @property
+    def rival_share(self) -> float:
+        """Probability of the other law of the bounce, by the evidence of both; 0 where there is no rival."""
+        if self.rival is None:
+            return 0.0
+        return float(expit(self.rival.posterior.log_evidence - self.posterior.log_evidence))
+
+    def _of_rival(self, n: int, seed: Seed) -> NDArray[np.bool_]:
+        """Which of `n` draws are those of the rival."""
+        found: NDArray[np.bool_] = np.random.default_rng(seed).permutation(n) < round(n * self.rival_share)
+        return found
 
     def model_for(self, chips: Chips, drawn: Sample) -> ChipModel:
         """Return the model of other chips, whose clubs, lies and spots are among completed draws, around the median."""
@@ -247,7 +270,7 @@ class CourseFit(Fitted):
 def _restored(seen: Observed, settings: Settings, drawn: dict[str, Any], *rest: Any) -> CourseFit:
     """Return a fit as it was pickled."""
     course = settled(build_course(seen, settings))
-    own = dict(zip(("sheets", "seed", "around"), rest, strict=True))
+    own = dict(zip(("sheets", "seed", "around", "rival"), rest, strict=True))
     posterior = Posterior(model=course.model, **drawn)
     return CourseFit(posterior=posterior, course=course, seen=seen, settings=settings, **own)
 
@@ -275,20 +298,23 @@ def announced(seen: Observed, settings: Settings) -> CourseModel:
 
 
 @one_thread()
-def favoured(seen: Observed, settings: Settings) -> tuple[TurfLaw, Located]:
-    """Return the law of the bounce that what was seen favours, and where its posterior is highest.
+def favoured(seen: Observed, settings: Settings) -> dict[TurfLaw, Located]:
+    """Return the law of the bounce that what was seen favours, with where its posterior is highest.
 
-    By the evidence of both (Laplace's), which a law with more freedom earns only by what it predicts.
+    By the evidence of both (Laplace's), which a law with more freedom earns only by what it predicts. Where that leaves
+    the other open, it stands second.
     """
     course = announced(seen, replace(settings, turf_law="rigid"))
     other = build_course(seen, replace(settings, turf_law="linear"))
     first, look = first_sight(course), first_sight(other)
     rigid = located(course, first)
     if look.log_evidence < first.log_evidence - HOPELESS:
-        return "rigid", rigid
+        return {"rigid": rigid}
     linear = located(other, look)
-    clear = linear.mode.log_evidence - rigid.mode.log_evidence > FAVOURED
-    return ("linear", linear) if clear else ("rigid", rigid)
+    ahead = linear.mode.log_evidence - rigid.mode.log_evidence
+    if ahead > FAVOURED:
+        return {"linear": linear}
+    return {"rigid": rigid, "linear": linear} if ahead > -FAVOURED else {"rigid": rigid}
 
 
 @one_thread()

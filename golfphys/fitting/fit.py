@@ -3,7 +3,6 @@
 Each visit of a player is fitted by itself (`fit_sheets`); what earlier visits say of her is its prior.
 """
 
-import math
 from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import replace
@@ -17,20 +16,17 @@ from golfphys.core.broadcasting import require_kind, require_kinds, require_seed
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.course_fit import CourseFit, favoured, fit_observed
 from golfphys.fitting.course_model import Located, Observed, Settings, observed
-from golfphys.fitting.past import CHANGED, Past, changes_from, forecast, known_after
+from golfphys.fitting.past import CHANGED, HERS, Past, changes_from, forecast, known_after, visits_of, weeks_between
 from golfphys.fitting.player import PlayerPriors, player_parameters
 from golfphys.fitting.results import Seed
 from golfphys.fitting.rollout_layout import LAWS, Law, Priors
 from golfphys.physics.club import BAG, Club, Lie, bag_with
 from golfphys.physics.green import AROUND, TurfLaw
-from golfphys.sheets import Course, Log, Sheet, kind_of
+from golfphys.sheets import Course, Sheet, kind_of
 from golfphys.sheets.suspects import around, repeats
 
 KINDS = ("films", "rollouts", "drops", "chips", "targets")
 """Kinds of sheets that can be fitted."""
-
-HERS = ("chips", "targets")
-"""Those that tell of the player."""
 
 NEEDED = {"rollouts": ("spot", "heading", "release_speed", "distance"), "chips": ("club", "lie")}
 """Columns without which a sheet cannot be fitted."""
@@ -123,23 +119,47 @@ def fit_weeks(visits: Any, **keywords: Unpack[Keywords]) -> list[CourseFit]:
 
 
 def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, keywords: Keywords) -> list[CourseFit]:
-    """Fit each visit with what is carried to it, and again with less of that where the visit contradicts it."""
-    found, visited = [], [by_kind(visit) for visit in visits]
+    """Fit each visit with what is carried to it, by the law of the bounce that the sheets favour.
+
+    Where they leave the other open, the last visit is fitted by that too, as its rival.
+    """
+    visited = [by_kind(visit) for visit in visits]
     given, usual = keywords.get("clubs"), before.settings.clubs if before else BAG
     keywords = {**keywords, "clubs": _clubs(visited, usual if given is None else given)}
     chipped = [sheets for sheets in visited if sheets.get("chips") is not None]
-    at = None
-    if before is not None:
-        keywords = {**keywords, "turf_law": keywords.get("turf_law") or before.settings.turf_law}
-    elif keywords.get("turf_law") is None and chipped:
+    known = {fit.settings.turf_law: fit for fit in (before, before and before.rival) if fit is not None}
+    laws: Mapping[TurfLaw, Located | None] = dict.fromkeys(known)
+    if (asked := keywords.get("turf_law")) is not None:
+        laws = {asked: None}
+    elif chipped and not known:
         # a law holds wherever she was: the last visit tells it, with the greens and turf that she comes to
-        law, at = favoured(*_prepared(chipped[-1], keywords)[:2])
-        keywords = {**keywords, "turf_law": law}
+        laws = favoured(*_prepared(chipped[-1], keywords)[:2])
+    elif not known:
+        laws = {"rigid": None}
+    runs = [
+        _by_law(visited, known.get(law, before), {**keywords, "turf_law": law}, at and (chipped[-1], at))
+        for law, at in laws.items()
+    ]
+    found, *rival = runs if visited[-1].get("chips") is not None else runs[:1]
+    return [*found[:-1], replace(found[-1], rival=rival[0][-1])] if rival else found
+
+
+def _by_law(
+    visited: Sequence[dict[str, Any]],
+    before: CourseFit | None,
+    keywords: Keywords,
+    at: tuple[dict[str, Any], Located] | None,
+) -> list[CourseFit]:
+    """Fit each visit by one law, and again with less of what was carried to it where the visit contradicts that.
+
+    `at` are the sheets of a visit and where their posterior was found to be.
+    """
+    found = []
     for sheets in visited:
         if before is None:
-            now = fit_sheets(sheets, keywords, at=at if chipped and sheets is chipped[-1] else None)
+            now = fit_sheets(sheets, keywords, at=at[1] if at and sheets is at[0] else None)
         else:
-            known, weeks = player_posterior(before), _weeks(before.sheets, sheets)
+            known, weeks = player_posterior(before), weeks_between(before.sheets, sheets)
             now = fit_sheets(sheets, keywords, forecast(known, weeks))
             changes = changes_from(now.settings.past, player_posterior(now))
             if any(abs(change.score) >= CHANGED for change in changes.values()):
@@ -162,50 +182,6 @@ def player_posterior(fit: CourseFit) -> Past:
     """Return all that is known of a player after a visit."""
     own = player_parameters(fit.seen.clubs, {}, fit.settings.player_priors, fit.seen.options)
     return known_after(fit.posterior, own, fit.settings.past)
-
-
-def visits_of(past: Any) -> list[tuple[Any, ...]]:
-    """Return the sheets of each earlier visit, oldest first.
-
-    `past` is her log as `golfphys.read_player` returns it, or visits in their order; ValueError if it is neither.
-
-    Examples
-    --------
-    >>> from pathlib import Path
-    >>> rows = pd.DataFrame({"course": ["b", "a", "b"], "date": ["2030-05-01", "2030-04-01", "2030-05-01"]})
-    >>> log = Log(folder=Path("demo player"), notes=[], chips=Sheet(kind="chips", frame=rows))
-    >>> [visit[0].frame["course"].iloc[0] for visit in visits_of(log)]
-    ['a', 'b']
-    """
-    if isinstance(past, Sequence) and not isinstance(past, str):
-        return [item if isinstance(item, tuple) else (item,) for item in past]
-    hers = [sheet for kind, sheet in past.sheets.items() if kind in HERS] if isinstance(past, Log) else []
-    if isinstance(past, Log) and not hers:
-        raise ValueError(
-            "past has neither chips nor target hits of hers, and nothing else says how she chips: leave it out"
-        )
-    if not hers or not all({"course", "date"} <= set(sheet.frame) for sheet in hers):
-        raise ValueError(
-            f"past is {type(past).__name__}; expected a player's log as golfphys.read_player returns it, or a list of "
-            "sheets or courses, oldest first"
-        )
-    places = pd.concat([sheet.frame[["date", "course"]] for sheet in hers]).drop_duplicates()
-    places = places.sort_values(["date", "course"])
-    visits = [[sheet.replaced(sheet.frame.merge(places[at : at + 1])) for sheet in hers] for at in range(len(places))]
-    return [tuple(sheet for sheet in visit if len(sheet.frame)) for visit in visits]
-
-
-def _weeks(before: Mapping[str, Any], after: Mapping[str, Any]) -> float:
-    """Return the weeks from one visit to the next by the last day that chips or targets note; 1 where one has none."""
-    days = (_day(after) - _day(before)) / pd.Timedelta(days=7)
-    return max(days, 0.0) if math.isfinite(days) else 1.0
-
-
-def _day(sheets: Mapping[str, Any]) -> Any:
-    logs = [sheets[kind].frame for kind in HERS if sheets.get(kind) is not None]
-    noted = [log[name] for name in ("date", "measured_at") for log in logs if name in log]
-    days = (pd.to_datetime(days, errors="coerce").max() for days in noted)
-    return next((day for day in days if pd.notna(day)), pd.NaT)
 
 
 def fit_each(
@@ -380,4 +356,5 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
     # the ground is found in the spots' names again
     settings = {name: value for name, value in vars(fit.settings).items() if name not in ("ground", "past")}
     keywords: Any = {**settings, "clubs": _clubs([sheets], fit.settings.clubs), "seed": fit.seed}
-    return fit_sheets(sheets, keywords, fit.settings.past)
+    rival = None if fit.rival is None else updated(fit.rival, **new)
+    return replace(fit_sheets(sheets, keywords, fit.settings.past), rival=rival)

@@ -8,12 +8,14 @@ once (12 chips each), means are off by a tenth of a standard deviation on averag
 are as wide within 5 %, all of hers within 15 %.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core.names import Array, Key, Names
@@ -21,6 +23,10 @@ from golfphys.fitting.estimator import Parameter, names_of
 from golfphys.fitting.player import prior_correlation
 from golfphys.fitting.proposal import likely
 from golfphys.fitting.results import Posterior
+from golfphys.sheets import Log
+
+HERS = ("chips", "targets")
+"""Kinds of sheets that tell of the player."""
 
 CONDITIONS = (
     *("face_friction", "spin_factor", "cushion", "unevenness", "local_slope"),
@@ -224,3 +230,48 @@ def changes_from(past: Past, now: Past) -> dict[Key, Change]:
     scores = pull / np.sqrt(informed)
     variances = np.maximum(scores**2 - 1.0, 0.0) / informed
     return {key: Change(*pair) for key, *pair in zip(past.names, scores.tolist(), variances.tolist(), strict=True)}
+
+
+def visits_of(past: Any) -> list[tuple[Any, ...]]:
+    """Return the sheets of each earlier visit, oldest first.
+
+    `past` is her log as `golfphys.read_player` returns it, or visits in their order; ValueError if it is neither.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from golfphys.sheets import Sheet
+    >>> rows = pd.DataFrame({"course": ["b", "a", "b"], "date": ["2030-05-01", "2030-04-01", "2030-05-01"]})
+    >>> log = Log(folder=Path("demo player"), notes=[], chips=Sheet(kind="chips", frame=rows))
+    >>> [visit[0].frame["course"].iloc[0] for visit in visits_of(log)]
+    ['a', 'b']
+    """
+    if isinstance(past, Sequence) and not isinstance(past, str):
+        return [item if isinstance(item, tuple) else (item,) for item in past]
+    hers = [sheet for kind, sheet in past.sheets.items() if kind in HERS] if isinstance(past, Log) else []
+    if isinstance(past, Log) and not hers:
+        raise ValueError(
+            "past has neither chips nor target hits of hers, and nothing else says how she chips: leave it out"
+        )
+    if not hers or not all({"course", "date"} <= set(sheet.frame) for sheet in hers):
+        raise ValueError(
+            f"past is {type(past).__name__}; expected a player's log as golfphys.read_player returns it, or a list of "
+            "sheets or courses, oldest first"
+        )
+    places = pd.concat([sheet.frame[["date", "course"]] for sheet in hers]).drop_duplicates()
+    places = places.sort_values(["date", "course"])
+    visits = [[sheet.replaced(sheet.frame.merge(places[at : at + 1])) for sheet in hers] for at in range(len(places))]
+    return [tuple(sheet for sheet in visit if len(sheet.frame)) for visit in visits]
+
+
+def weeks_between(before: Mapping[str, Any], after: Mapping[str, Any]) -> float:
+    """Return the weeks from one visit to the next by the last day that chips or targets note; 1 where one has none."""
+    days = (_day(after) - _day(before)) / pd.Timedelta(days=7)
+    return max(days, 0.0) if math.isfinite(days) else 1.0
+
+
+def _day(sheets: Mapping[str, Any]) -> Any:
+    logs = [sheets[kind].frame for kind in HERS if sheets.get(kind) is not None]
+    noted = [log[name] for name in ("date", "measured_at") for log in logs if name in log]
+    days = (pd.to_datetime(days, errors="coerce").max() for days in noted)
+    return next((day for day in days if pd.notna(day)), pd.NaT)

@@ -94,6 +94,13 @@ class Predicted:
         """Where each chip will come to rest along the line of play, m, shape (n, chips)."""
         return np.asarray(self.values[:, :, REST])
 
+    def mixed(self, other: "Predicted", which: NDArray[np.bool_]) -> "Predicted":
+        """Return the same with the plays of another prediction of these chips in the draws that `which` names, (n,)."""
+        here = which[:, None, None]
+        pairs = ((self.values, other.values), (self.meant, other.meant))
+        values, meant = (np.where(here, theirs, own) for own, theirs in pairs)
+        return replace(self, values=values, meant=meant)
+
     def table(self) -> pd.DataFrame:
         """Return one line for each chip.
 

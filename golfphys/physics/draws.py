@@ -162,23 +162,41 @@ class Draws:
         law = replace(middle.green.resistance, grain=grain, grain_direction=leaning)
         return replace(middle, green=replace(middle.green, resistance=law, grade=grade, fall_direction=fall))
 
+    def mixed(self, other: "Draws", which: NDArray[np.bool_]) -> "Draws":
+        """Return the same draws, with those of `other`, by the other law of the bounce, where `which` is true, (n,).
+
+        >>> one, two = (assumed(turf=turf, n=4) for turf in (Turf(), LinearTurf()))
+        >>> both = one.mixed(two, np.array([True, False, False, True]))
+        >>> type(both.green.turf).__name__, type(both.other_turf).__name__, both.other.tolist()
+        ('Turf', 'LinearTurf', [True, False, False, True])
+        """
+        # what was logged, and the ground around the green, are told by no law of the green's bounce
+        turf = other.green.turf
+        theirs = replace(other, green=replace(other.green, turf=self.green.turf), other_turf=turf, other=which)
+        theirs = replace(theirs, logged=self.logged, around=self.around)
+        own = replace(self, other_turf=turf, other=which)
+        return mapped(own, lambda mine, its: np.where(which, its, mine), theirs)
+
     def turned(self, angle: float) -> "Draws":
         """Return the same draws seen along a line of play turned by `angle` rad anticlockwise."""
         headings = tuple(heading - angle for heading in self.logged.headings)
         return replace(self, green=self.green.turned(angle), logged=replace(self.logged, headings=headings))
 
 
-def mapped(thing: T, change: Callable[[NDArray[Any]], Any]) -> T:
-    """Return a thing with `change` applied to every array inside it."""
+def mapped(thing: T, change: Callable[..., Any], *beside: T) -> T:
+    """Return a thing with `change` applied to every array inside it, and to those in the same place of others."""
     found: Any = thing
     if isinstance(thing, PLAIN):
         return thing
     if isinstance(thing, np.ndarray):
-        found = change(thing) if thing.ndim else thing
+        found = change(thing, *beside) if thing.ndim else thing
     elif isinstance(thing, Mapping):
-        found = {name: mapped(item, change) for name, item in thing.items()}
+        others: Any = beside
+        found = {name: mapped(item, change, *(one[name] for one in others)) for name, item in thing.items()}
     elif is_dataclass(thing) and not isinstance(thing, type):
-        changed = {item.name: mapped(getattr(thing, item.name), change) for item in fields(thing) if item.init}
+        names = [item.name for item in fields(thing) if item.init]
+        parts = ((name, *(getattr(one, name) for one in (thing, *beside))) for name in names)
+        changed = {name: mapped(item, change, *others) for name, item, *others in parts}
         if any(value is not getattr(thing, name) for name, value in changed.items()):
             found = replace(found, **changed)
     return cast(T, found)
