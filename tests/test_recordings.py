@@ -17,6 +17,7 @@ from golfphys.recordings.filmed import Track, View, along, drift, film_rows, spe
 from golfphys.recordings.follow import follow
 from golfphys.recordings.heard import Onsets, chosen_events, corrected, find_onsets, heard_chip, heard_drop
 from golfphys.recordings.opening import Camera, RecordingError, Sound, film, read_sound, thuds
+from golfphys.sheets.rows import delete_row
 from golfphys.show.plots import plot_heard
 
 RATE = 48000
@@ -176,7 +177,9 @@ def test_marks_that_make_no_picture_are_refused_and_height_of_the_ball_is_allowe
     ):
         refused(words, lambda pixels=pixels: view_of(MARKS[: len(pixels)], pixels, (640, 480)), RecordingError)
     camera = Camera()
-    view = view_of(MARKS, camera.project(np.c_[np.array(MARKS), np.zeros(4)]).tolist(), (camera.width, camera.height))
+    size, pixels = (camera.width, camera.height), camera.project(np.c_[np.array(MARKS), np.zeros(4)]).tolist()
+    refused("out of its order", lambda: view_of(MARKS, [pixels[at] for at in (0, 3, 2, 1)], size), RecordingError)
+    view = view_of(MARKS, pixels, size)
     place = np.array([[0.4, 0.9], [2.7, 0.1]])
     seen = camera.project(np.c_[place, np.full(2, 0.02134)])
     np.testing.assert_allclose(view.to_ground(seen, 0.02134), place, atol=1e-6)
@@ -231,6 +234,30 @@ def test_a_drop_that_was_heard_becomes_a_row_in_the_unit_of_the_course(course: p
     form.save()
     assert "6" in (ours / "drops.csv").read_text().splitlines()[-1].split(",")
     assert "now in a new row of" in form.message.value
+
+
+def test_times_are_put_into_a_sheet_once_and_into_the_chip_that_was_chosen(course: panels.Chosen) -> None:
+    path = course.folder / "chips.csv"
+    chip = {"club": "lob wedge", "lie": "fairway", "spot": "low", "carry_m": 7.2, "rest_m": 9.5, "hang_time_s": 1.3}
+    append_rows(path, [chip, {**chip, "carry_m": 7.9}])
+    form = panels.ListeningForm(course)
+    assert (form.spot.value, form.spot.options) == ("low", ("low",))
+    form.open(recording(course.folder, [0.6, 1.05, 1.25]))
+    form.save()
+    form.save()
+    assert "in the sheet already" in form.message.value
+    assert len(read_drops(course.folder / "drops.csv").frame) == 1
+    form.kind.value = "chip"
+    form.open(recording(course.folder, [0.6, 1.7, 1.95]))
+    form.row.value = form.row.options[1][1]
+    delete_row(path, form.row.options[2][1], kind="chips")  # elsewhere: the rows below have moved up
+    form.save()
+    assert "Choose the chip in the log" in form.message.value
+    assert read_chips(path).frame["hang_time"].tolist() == [1.3, 1.3]
+    form.row.value = form.row.options[1][1]
+    form.save()
+    assert "in row 1 of" in form.message.value
+    assert form.message.value.endswith("in place of hang time 1.3 s.</div>")
 
 
 def test_times_of_a_chip_go_into_its_row(course: panels.Chosen) -> None:
@@ -288,6 +315,27 @@ def test_a_film_becomes_rows(course: panels.Chosen) -> None:
     form.take_back()
     assert not form.by_hand
     assert len(form.marks) == 3
+
+
+def test_a_film_in_slow_motion_is_asked_about_and_a_roll_is_added_once(course: panels.Chosen) -> None:
+    """At half its speed a ball seems to roll on a green four times as fast."""
+    form = panels.FilmingForm(course)
+    for slowness, asked in ((2.0, True), (1.0, False)):
+        times = np.arange(0.0, 2.3, 1 / 15)
+        way = 1.4 * times - 0.31 * times**2
+        path = course.folder / f"{slowness}.mp4"
+        camera = film(path, np.array([0.3, 0.3]) + np.stack([way, 0 * way], axis=1), slowness * times)
+        form.open(path)
+        for place in MARKS:
+            form.click(*(float(value) for value in camera.project(np.array([*place, 0.0]))))
+        form.follow()
+        assert (form.heading.value, form.spot.value) == ("", "low")
+        form.save()
+        assert ("slow down as on a green of" in form.message.value) == asked, form.message.value
+        assert (form.anyway.layout.display is None or form.anyway.layout.display == "") == asked
+    assert set(read_films(course.folder / "films.csv").frame["roll"]) == {"roll-1"}
+    form.save()
+    assert ("followed first" in form.message.value, form.roll.value) == (True, "roll-2")
 
 
 def test_a_recording_is_not_written_over_by_another_of_its_name(course: panels.Chosen) -> None:

@@ -42,6 +42,11 @@ ROWS = {
     "hers": [f"sand wedge,fairway,{5.9 + n / 9:.1f},,{37 + n}" for n in range(4)],
     "frames": [f"a,low,90,putt,{n},{n * 0.05}" for n in range(5)],
     "slow": [f"a,low,90,ramp,{n / 4},{0.1143 * n - 0.0011 * n * n:.4f}" for n in range(50)],
+    "films": [
+        f"{name},low,90,ramp,{slowness * n / 20},{1.5 * n / 20 - 0.3 * (n / 20) ** 2:.4f}"
+        for name, slowness in (("a", 1), ("b", 1), ("c", 2))
+        for n in range(50)
+    ],
     "drops": 2 * [f"low,{n},{n / 6:.2f},," for n in (0.5, 1, 1.5, 2, 3)],
     "putts": 2 * [f"{n},10,{9 - n}" for n in range(1, 6)],
 }
@@ -138,6 +143,7 @@ carry in feet | 3 carry_m | feet | {AIMED}SW,fairway,6,6.2,11\nSW,fairway,6,20,3
 [films, asked]
 frame numbers | ? | frames per second | {FILMS}{frames}
 slow motion | ? time_s | frames per second | {FILMS}{slow}
+one film of three in slow motion | 102 time_s | sped up | {FILMS}{films}
 [drops, asked]
 height and time at odds | 2 | | {DROPS}low,1.5,0.3,0.9,\n
 drops from five feet | 3 | feet | {DROPS}low,1.5,0.31,,\nlow,5,1.0,,\n

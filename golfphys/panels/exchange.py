@@ -1,15 +1,17 @@
-"""Bring in a file that somebody else laid out, and take results away: CSV in, CSV and figures out."""
+"""Bring in a file, of rows that somebody else laid out or of a phone, and take results away: CSV and figures."""
 
 # ruff: noqa: I001  # several lines for a module with many names
 import os
 import re
+import tempfile
+from abc import ABC, abstractmethod
 from collections import Counter
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from datetime import date
+from functools import partial
 from itertools import chain, count
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 
 import ipywidgets
@@ -104,7 +106,7 @@ class ImportForm(Form):
             return
         self.message.value = self.findings.value = self.table.value = ""
         self.source, self.matching.children = None, []
-        with TemporaryDirectory() as aside:
+        with tempfile.TemporaryDirectory() as aside:
             path = Path(aside) / "file"
             path.write_bytes(self._content)
             self.source = read_source(path, self._cut)
@@ -270,3 +272,49 @@ class ExportForm(Form):
         figure.text(0.995, 0.995, said, ha="right", va="top", fontsize=7, parse_math=False)
         create_file(path, rendered(figure, form, dpi=PRINT_DPI))
         return path
+
+
+class PhoneForm(Form, ABC):
+    """What both forms do: keep the file that was chosen with the course, and open it."""
+
+    def __init__(self, course: Chosen, words: str, accept: str) -> None:
+        super().__init__(course)
+        self.words = ipywidgets.HTML()
+        self.chooser = upload(words, accept, self._came)
+        spots = list(
+            dict.fromkeys(spot for kind in ("rollouts", "drops", "chips") for spot in course.words(kind, "spot"))
+        )
+        only = spots[0] if len(spots) == 1 else ""
+        self.spot = ipywidgets.Combobox(value=only, options=spots, description="spot", **LOOK)
+        self.day = ipywidgets.DatePicker(value=date.today(), description="measured on", **LOOK)
+        self.anyway = button("It is right: save it as it is", partial(self.save, accept_suspects=True))
+        self.anyway.layout.display = "none"
+
+    @asked("The file could not be kept")
+    def _came(self, file: Any) -> None:
+        """Keep an uploaded file with the course, or aside where that is the demonstration, and open it."""
+        folder = Path(tempfile.mkdtemp()) if self.course.is_demo else self.course.folder / "recordings"
+        folder.mkdir(exist_ok=True)
+        path, content = folder / Path(file["name"]).name, bytes(file["content"])
+        if path.exists() and path.read_bytes() != content:  # phones use a name again
+            path = free_path(folder, path.stem, path.suffix)
+        path.write_bytes(content)
+        self.open(path)
+
+    @abstractmethod
+    def open(self, path: str | Path) -> None:
+        """Read the file."""
+
+    @abstractmethod
+    def save(self, *, accept_suspects: bool = False) -> None:
+        """Put what the file says into the sheet; on any problem say which, and change nothing."""
+
+    @property
+    def _about(self) -> dict[str, Any]:
+        """What the rows of a recording say of where and when it was made."""
+        return {"spot": self.spot.value, **({"date": self.day.value} if self.day.value else {})}
+
+    def _needs_own_course(self) -> None:
+        if self.course.is_demo:
+            words = "Make a course of your own on the start page to keep this; the demonstration stays as it is."
+            raise Refusal(words)

@@ -175,16 +175,11 @@ class EntryForm(Form):
         fields = self.fields.values()
         wrong = [f"{field.input.description}: {said}" for field in fields if (said := field.check())]
         new = [] if wrong or accept_suspects else self._new_names()
-        self.anyway.layout.display = "" if new else "none"
         if wrong or new:
+            self.anyway.layout.display = "none" if wrong else ""
             self.message.value = alert(listed(wrong or new, "Not saved yet."))
             return
-        try:
-            number = self._put_row({**self.cells, **self._moment()}, accept_suspects)
-        except SheetError as error:
-            if all(problem.suspect for problem in error.problems):
-                self.anyway.layout.display = ""
-            raise
+        number = self._put_row({**self.cells, **self._moment()}, accept_suspects)
         said = ", ".join(self.cells.values())
         self.mending, self.button.description = None, "Save this row"
         self._offer_next()

@@ -78,11 +78,13 @@ class Refusal(Exception):
 class Form:
     """What asks and answers on a page, as the last line of a cell: its `widget` with a `message` in it.
 
-    Its main `button` is held while there is work, on the sheets of a `course` where it is about one.
+    Its main `button` is held while there is work, on the sheets of a `course` where it is about one. A button `anyway`
+    shows where it is told of nothing but what is hard to believe.
     """
 
     what = "The form"
     button: Any = None
+    anyway: Any = None
     widget: Any
 
     def __init__(self, course: Any = None) -> None:
@@ -108,10 +110,14 @@ def asked(failed: str = "Nothing was changed", refused: type[Exception] = OSErro
         def answered(form: Any, *given: Any, **options: Any) -> Any:
             if form.button is not None:
                 form.button.disabled = True
+            if form.anyway is not None:
+                form.anyway.layout.display = "none"
             try:
                 return work(form, *given, **options)
             except SheetError as error:
                 form.message.value = alert(form.listed(error.problems, failed))
+                if form.anyway is not None and all(problem.suspect for problem in error.problems):
+                    form.anyway.layout.display = ""
             except (Refusal, RecordingError) as problem:
                 form.message.value = alert(escape(str(problem)))
             except (OSError, refused) as problem:

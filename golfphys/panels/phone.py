@@ -2,12 +2,10 @@
 
 # ruff: noqa: I001  # several lines for a module with many names
 import io
-import tempfile
-from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from datetime import date
 from functools import lru_cache, partial
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -18,8 +16,8 @@ import traitlets
 
 from golfphys.panels import settings
 from golfphys.panels.course import Chosen
-from golfphys.panels.exchange import free_path
-from golfphys.panels.panel import LOOK, Form, Refusal, asked, button, new_figure, picture, row, status, upload, watch
+from golfphys.panels.exchange import PhoneForm
+from golfphys.panels.panel import LOOK, Refusal, asked, button, new_figure, picture, row, status, watch
 from golfphys.recordings.filmed import Track, drift, film_rows, speed_at_start, view_of
 from golfphys.recordings.follow import follow
 from golfphys.recordings.heard import PATTERNS, Heard, Onsets, chosen_events, column_words, corrected, find_onsets
@@ -29,43 +27,6 @@ from golfphys.sheets import mend_row
 from golfphys.show.markup import escape
 from golfphys.show.plots import plot_film_distance, plot_heard
 from golfphys.show.style import CYCLE, rendered
-
-
-class PhoneForm(Form, ABC):
-    """What both forms do: keep the file that was chosen with the course, and open it."""
-
-    def __init__(self, course: Chosen, words: str, accept: str) -> None:
-        super().__init__(course)
-        self.words = ipywidgets.HTML()
-        self.chooser = upload(words, accept, self._came)
-        first = next(iter(course.spots), "")
-        self.spot = ipywidgets.Text(value=first, description="spot", **LOOK)
-        self.day = ipywidgets.DatePicker(value=date.today(), description="measured on", **LOOK)
-
-    @asked("The file could not be kept")
-    def _came(self, file: Any) -> None:
-        """Keep an uploaded file with the course, or aside where that is the demonstration, and open it."""
-        folder = Path(tempfile.mkdtemp()) if self.course.is_demo else self.course.folder / "recordings"
-        folder.mkdir(exist_ok=True)
-        path, content = folder / Path(file["name"]).name, bytes(file["content"])
-        if path.exists() and path.read_bytes() != content:  # phones use a name again
-            path = free_path(folder, path.stem, path.suffix)
-        path.write_bytes(content)
-        self.open(path)
-
-    @abstractmethod
-    def open(self, path: str | Path) -> None:
-        """Read the file."""
-
-    @property
-    def _about(self) -> dict[str, Any]:
-        """What the rows of a recording say of where and when it was made."""
-        return {"spot": self.spot.value, **({"date": self.day.value} if self.day.value else {})}
-
-    def _needs_own_course(self) -> None:
-        if self.course.is_demo:
-            words = "Make a course of your own on the start page to keep this; the demonstration stays as it is."
-            raise Refusal(words)
 
 
 KINDS = (("a dropped ball", "drop"), ("a chip", "chip"))
@@ -88,7 +49,8 @@ class ListeningForm(PhoneForm):
         places = (f"from phone to {name} ({unit})" for name in ("strike", "landing"))
         self.places = [ipywidgets.FloatText(value=near, description=words, **LOOK) for words in places]
         self.height = ipywidgets.FloatText(value=high, description=f"dropped from ({unit})", **LOOK)
-        self.row = ipywidgets.Dropdown(options=self._rows(), description="chip in the log", **LOOK)
+        self.row = ipywidgets.Dropdown(description="chip in the log", **LOOK)
+        self._saved: Any = None
         self.events = [ipywidgets.Dropdown(options=[("not heard", NOT_HEARD)], **LOOK) for _ in range(3)]
         self.moves = [ipywidgets.FloatText(value=0.0, step=0.5, description="moved by (ms)", **LOOK) for _ in range(3)]
         self.image = picture()
@@ -96,7 +58,8 @@ class ListeningForm(PhoneForm):
         self.button = button("Put these times into the sheet", self.save, primary=True)
         picks = [row(*pair) for pair in zip(self.events, self.moves, strict=True)]
         head = [self.kind, self.chooser, self.spot, self.day, self.height, *self.places, self.row, self.player]
-        self.widget = ipywidgets.VBox([*head, self.image, *picks, self.words, self.button, self.message])
+        parts = [*head, self.image, *picks, self.words, self.button, self.anyway, self.message]
+        self.widget = ipywidgets.VBox(parts)
         watch(self._kind_changed, self.kind)
         watch(self._picked, *self.events, *self.moves, *self.places, self.height)
         self._kind_changed()
@@ -108,6 +71,7 @@ class ListeningForm(PhoneForm):
         self.image.value, self.words.value, self.message.value = b"", "", ""
         sound = read_sound(path)
         self.sound, self.onsets = sound, find_onsets(sound)
+        self._offer_rows()
         self.player.value, self.player.format = Path(path).read_bytes(), Path(path).suffix.lstrip(".")
         self.propose()
 
@@ -143,24 +107,34 @@ class ListeningForm(PhoneForm):
         return corrected(heard, places if self.kind.value == "chip" else places[1:] * 2)
 
     @asked()
-    def save(self) -> None:
+    def save(self, *, accept_suspects: bool = False) -> None:
         """Put the times into the sheet; on any problem say which, and change nothing."""
         if (heard := self.heard()) is None:
             first, second, _ = PATTERNS[self.kind.value][0]
             raise Refusal(f"Pick at least {first} and {second}.")
         self._needs_own_course()
         values = {name: round(value, 4) for name, value in heard.values.items()}
-        path = self.course.folder / f"{self.kind.value}s.csv"
+        if (saved := (self.sound and self.sound.path, values, self.row.label)) == self._saved:
+            raise Refusal("These times are in the sheet already.")
+        path, said = self.course.folder / f"{self.kind.value}s.csv", list[str]()
         if self.kind.value == "drop":
-            self.course.add("drops", [{**self._about, "drop_height_m": self._height(), **values}])
+            cells = {**self._about, "drop_height_m": self._height(), **values}
+            self.course.add("drops", [cells], accept_suspects=accept_suspects)
             place = "a new row"
-        elif (number := self.row.value) is None:
-            raise Refusal("The chip log has no rows yet: type the chip in first, then its times.")
+        elif (self.row.label, number := self.row.value) not in self._rows():
+            self._offer_rows()
+            raise Refusal(
+                "Choose the chip in the log: these are its rows now. If it has none yet, type the chip in first."
+            )
         else:
-            mend_row(path, number, {**self._log()[number], **values}, kind="chips")
+            there = self._log()[number]
+            mend_row(path, number, {**there, **values}, kind="chips", accept_suspects=accept_suspects)
             place = str(self.row.label).partition(":")[0]
-        said = ", ".join(f"{column_words(name)} {value:.3f} s" for name, value in values.items())
-        self.message.value = status(f"{said} is now in {place} of {escape(path)}.")
+            said = [f"{column_words(name)} {there[name]} s" for name in values if there.get(name)]
+        self._saved = saved
+        now = ", ".join(f"{column_words(name)} {value:.3f} s" for name, value in values.items())
+        instead = f", in place of {', '.join(said)}" if said else ""
+        self.message.value = status(escape(f"{now} is now in {place} of {path}{instead}."))
 
     def _height(self) -> float | None:
         return self.height.value * self.course.metres if self.height.value > 0 else None
@@ -174,11 +148,18 @@ class ListeningForm(PhoneForm):
         ]
         return named[::-1]
 
+    def _offer_rows(self) -> None:
+        """Offer the rows of the log as they are now; a row that was chosen stays so."""
+        rows, chosen = self._rows(), (self.row.label, self.row.value)
+        self.row.options = rows
+        self.row.index = rows.index(chosen) if chosen in rows else 0 if rows and chosen[1] is None else None
+
     def _log(self) -> Mapping[int, dict[str, str]]:
         raw = settings.raw_sheet(self.course.folder, "chips")
         return raw.rows if raw else {}
 
     def _kind_changed(self) -> None:
+        self._offer_rows()
         chip = self.kind.value == "chip"
         for widget in (self.spot, self.day, self.height, self.places[0], self.row):
             widget.layout.display = None if chip == (widget in (self.places[0], self.row)) else "none"
@@ -210,6 +191,7 @@ def drawn(draw: Callable[[Any], Any], size: tuple[float, float]) -> bytes:
 
 
 CORNERS = ("near left", "near right", "far right", "far left")
+SIDES = ("marks, near left to near right", "marks, near to far")
 # that a picture tells where it was clicked the widgets of ipywidgets do not do: the few lines of the browser's side
 BROWSER_SIDE = """
 function render({ model, el }) {
@@ -248,7 +230,8 @@ class ClickablePicture(anywidget.AnyWidget):
 class FilmingForm(PhoneForm):
     """Choose a film, click four marks, have the ball followed, mend the track, and add it to the films sheet.
 
-    The marks are the corners of a rectangle taped on the green, clicked near left, near right, far right, far left.
+    The marks are the corners of a rectangle taped on the green, clicked near left, near right, far right, far left, as
+    the picture shows them.
     A click on the picture once all four are there sets the ball by hand in the frame that is shown.
     """
 
@@ -259,14 +242,14 @@ class FilmingForm(PhoneForm):
         self.marks: list[tuple[float, float]] = []
         self.by_hand: dict[float, tuple[float, float]] = {}
         self.distances = picture()
-        sides = {"long": 3.0, "short": 1.0} if course.unit == "m" else {"long": 10.0, "short": 3.0}
-        labels = {f"{name} side of the marks ({course.unit})": at for name, at in sides.items()}
+        sides = zip(SIDES, (3.0, 1.0) if course.unit == "m" else (10.0, 3.0), strict=True)
+        labels = {f"{name} ({course.unit})": at for name, at in sides}
         self.sides = [ipywidgets.FloatText(value=at, description=label, **LOOK) for label, at in labels.items()]
         stills = {"min": 0.0, "max": 1.0, "step": 1 / 30, "continuous_update": False}
         self.time = ipywidgets.FloatSlider(value=0.0, description="shown at (s)", **stills, **LOOK)
         self.picture = ClickablePicture()
-        self.roll = ipywidgets.Text(value="roll-1", description="name of the roll", **LOOK)
-        self.heading = ipywidgets.FloatText(value=0.0, description="heading (deg)", **LOOK)
+        self.roll = ipywidgets.Text(value=self._free_name(), description="name of the roll", **LOOK)
+        self.heading = ipywidgets.Text(placeholder="blank: not noted", description="heading (deg)", **LOOK)
         self.kind = ipywidgets.Dropdown(options=["putt", "chip", "ramp"], description="set off by", **LOOK)
         self.bar = ipywidgets.FloatProgress(min=0.0, max=1.0, layout={"width": "20em", "visibility": "hidden"})
         self.button = button("Follow the ball", self.follow, primary=True)
@@ -274,7 +257,7 @@ class FilmingForm(PhoneForm):
         buttons = row(button("Take back the last click", self.take_back), self.button, self.bar)
         head = [self.chooser, *self.sides, self.words, self.picture, self.time, buttons, self.distances]
         names = [self.roll, self.spot, self.day, self.heading, self.kind]
-        self.widget = ipywidgets.VBox([*head, *names, self.add, self.message])
+        self.widget = ipywidgets.VBox([*head, *names, self.add, self.anyway, self.message])
         self.picture.observe(lambda change: self.click(*change["new"][:2]), names="clicked")
         watch(self._draw, self.time)
         self._say()
@@ -318,8 +301,8 @@ class FilmingForm(PhoneForm):
         if self.clip is None or len(self.marks) < len(CORNERS):
             raise Refusal("Choose a film and click the four marks first.")
         self.track, self.bar.layout.visibility = None, "visible"
-        long, short = (side.value * self.course.metres for side in self.sides)
-        ground = [(0.0, 0.0), (long, 0.0), (long, short), (0.0, short)]
+        across, away = (side.value * self.course.metres for side in self.sides)
+        ground = [(0.0, 0.0), (across, 0.0), (across, away), (0.0, away)]
         try:
             view = view_of(ground, self.marks, (self.clip.width, self.clip.height))
             track = follow(self.clip, view, by_hand=self.by_hand, progress=partial(setattr, self.bar, "value"))
@@ -330,15 +313,22 @@ class FilmingForm(PhoneForm):
             self._draw()
 
     @asked("Nothing was added")
-    def save(self) -> None:
+    def save(self, *, accept_suspects: bool = False) -> None:
         """Add the roll to the films sheet; on any problem say which, and add none."""
         if self.track is None:
             raise Refusal("Have the ball followed first.")
         self._needs_own_course()
         about = {"roll": self.roll.value, "spot": self.spot.value, "kind": self.kind.value}
-        rows = film_rows(self.track, **about, heading_deg=self.heading.value).assign(**self._about)
-        path = self.course.add("films", [{str(k): v for k, v in cells.items()} for cells in rows.to_dict("records")])
+        rows = film_rows(self.track, **about).assign(**self._about, heading_deg=self.heading.value)
+        cells = [{str(name): value for name, value in row.items()} for row in rows.to_dict("records")]
+        path = self.course.add("films", cells, accept_suspects=accept_suspects)
         self.message.value = status(f"{len(rows)} rows of {escape(self.roll.value)} added to {escape(str(path))}.")
+        self.track, self.roll.value = None, self._free_name()  # not to be added twice under two names
+
+    def _free_name(self) -> str:
+        """Return a name that no roll of the films has yet."""
+        names = self.course.words("films", "roll")
+        return next(name for number in count(1) if (name := f"roll-{number}") not in names)
 
     def _say(self) -> None:
         """Say what is to be done next, or what was found."""

@@ -19,6 +19,9 @@ from golfphys.recordings.opening import Array, RecordingError
 
 # Focal length over the longer side of the picture: from the widest to the longest lens of a phone (judged).
 FOCAL_RANGE = (0.45, 4.0)
+# Logarithm of the ratio of metres along the two axes, as the lens makes them, and their angle in rad from square, above
+# which the distances of the marks are wrong; clicks a pixel off make them 0.06 at most, exchanged sides 0.8 at least.
+MOST_UNLIKE = 0.35
 MARK_SD = 1.0  # standard error in pixels with which a person clicks a mark (judged)
 BALL_HEIGHT = constants.BALL_RADIUS.value  # how high over the ground the centre of the ball is, m
 AT_REST = 0.03  # m/s below which a ball is at rest
@@ -150,7 +153,14 @@ def _with_height(plane: Array, ground: Array, size: tuple[int, int]) -> tuple[Ar
         )
     stretch = np.array([math.sqrt(inverse), math.sqrt(inverse), 1.0])
     along, across, away = (stretch * column for column in (first, second, third))
-    length = math.sqrt(float(np.linalg.norm(along) * np.linalg.norm(across)))
+    sizes = [float(np.linalg.norm(axis)) for axis in (along, across)]
+    unlike = abs(math.log(sizes[0] / sizes[1])), abs(math.asin(float(along @ across) / (sizes[0] * sizes[1])))
+    if unlike[0] > MOST_UNLIKE or unlike[1] > MOST_UNLIKE:
+        raise RecordingError(
+            "no camera sees marks of these distances so: are the two sides taken for each other, or a mark clicked out "
+            "of its order? Click near left, near right, far right, far left, as the picture shows them"
+        )
+    length = math.sqrt(sizes[0] * sizes[1])
     upward = np.cross(along, across) / length
     rotation = np.stack([along, across, upward], axis=1) / length
     centre = -np.linalg.solve(rotation, away / length)

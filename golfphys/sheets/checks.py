@@ -14,6 +14,13 @@ from golfphys.physics.putting import make_probability
 from golfphys.sheets.dictionary import UNIT_WORDS
 from golfphys.sheets.errors import row_list
 from golfphys.sheets.suspects import (
+    FASTEST,
+    FASTEST_ONE_SIDED,
+    SAME_HEADING,
+    SLOWEST,
+    around,
+    expected_speed,
+    level_green_speeds,
     suspect_filled,
     suspect_headings,
     suspect_repeats,
@@ -112,28 +119,51 @@ def _release_speeds(table: Table) -> pd.Series:
 
 FASTEST_ROLL = 15.0
 LONGEST_FRAME = 0.5
-# m/s^2: distance over the square of the time that nearly all of it takes; 0.25 and more on the level of any green.
-LEAST_SLOWING, NEARLY_ALL, SHORTEST_FILM = 0.06, 0.97, 0.3
+# Part of a film from which it is told how a ball slows down: skids and hops are over, it is not yet at rest; of at
+# least so many frames, between which it loses half of its speed (judged).
+ROLLING, FEWEST_FRAMES = (0.3, 0.97), 6
+TOO_UNLIKE = 2.0  # times as fast or slow a green as other films of its spot lead to expect: half speed makes it four
 
 
 def check_films(table: Table) -> None:
     """Record what is wrong with a sheet of films: frames out of order, rolls that change, frames numbered."""
-    for roll, group in table.frame.groupby("roll", sort=False):
-        if roll:
-            _check_roll(table, str(roll), group)
-    slowing = pd.Series([_slowing(group) for _, group in table.frame.groupby("roll", sort=False)], dtype=float)
-    if slowing.median() < LEAST_SLOWING:
-        found = "balls that slow down far less than on any green in most rolls"
-        advice = "Was it filmed in slow motion? Divide frames by the frames per second that the camera took."
-        table.ask_column("time", found, "seconds as a watch at the green counts them", advice)
+    groups = [(str(roll), group) for roll, group in table.frame.groupby("roll", sort=False) if roll]
+    for roll, group in groups:
+        _check_roll(table, roll, group)
+    rows = [(*group.iloc[0][["spot", "heading"]], _green_speed(group), group.index[0]) for _, group in groups]
+    rolls = pd.DataFrame(rows, columns=["spot", "heading", "speed_ft", "first"]).dropna(subset=["speed_ft"])
+    rolls = rolls[rolls["spot"].map(around).isna()]
+    placed = rolls[rolls["heading"].notna() & rolls["spot"].ne("")]
+    placed = placed.assign(sector=(placed["heading"] / SAME_HEADING).round())
+    speeds, balanced = level_green_speeds(placed) if len(placed) else (rolls["speed_ft"], False)
+    level, fastest = speeds.median(), FASTEST if balanced else FASTEST_ONE_SIDED
+    advice = "Was it filmed in slow motion, or sped up? Divide frames by the frames per second that the camera took."
+    if not SLOWEST <= level <= fastest and len(rolls):
+        found = f"balls that slow down as on a green of {level:.1f} ft"
+        table.ask_column("time", found, f"a green speed that greens show, {SLOWEST:g} to {fastest:g} ft", advice)
+        return
+    for spot, group in placed.groupby("spot", sort=False):
+        seen = group["speed_ft"].to_numpy()
+        for place, first in enumerate(group["first"].tolist()):
+            usual, agreed = expected_speed(seen, group["heading"].to_numpy(), place)
+            if abs(math.log(seen[place] / usual)) > math.log(TOO_UNLIKE):
+                more = f" and a ball that slows down as on a green of {seen[place]:.1f} ft along this heading"
+                expected = f"about {usual:.1f} ft, as other films at {spot!r} show"
+                table.ask(first, "time", expected, advice, more, lone=not agreed)
 
 
-def _slowing(group: pd.DataFrame) -> float:
-    distance, time = (group[name] - group[name].iloc[0] for name in ("distance", "time"))
-    rolled = float(distance.max())
-    if not rolled > SHORTEST_FILM:
-        return np.nan
-    return rolled / max(float(time[distance >= NEARLY_ALL * rolled].min()), 1e-3) ** 2
+def _green_speed(group: pd.DataFrame) -> float:
+    """Return the speed in feet of a green on which a ball slows down as this one does, NaN where it hardly shows."""
+    way = group["distance"] - group["distance"].iloc[0]
+    part = group[way.between(*(share * way.max() for share in ROLLING))].dropna(subset=["time", "distance"])
+    if len(part) < FEWEST_FRAMES or not np.ptp(part["time"]) > 0:
+        return math.nan
+    path = np.polynomial.Polynomial.fit(part["time"], part["distance"], 2)
+    early, late = path.deriv()(part["time"].iloc[[0, -1]].to_numpy())
+    slowing = float((early - late) / np.ptp(part["time"]))
+    if not abs(late) < early / 2:
+        return math.nan
+    return constants.RAMP_RELEASE_SPEED.value**2 / (2 * slowing) / METRES_PER_FOOT
 
 
 def _check_roll(table: Table, roll: str, group: pd.DataFrame) -> None:

@@ -162,7 +162,8 @@ def extended(
         expected = "quotation marks in pairs in the rows above, and at least one filled cell in the new one"
         findings.refuse(found, expected, "Read the sheet to see what is wrong with it, mend it, and add the row again.")
     numbers = [row for row, _ in reread[len(raw.records) :]]
-    trial = Findings(findings.file, findings.accept_suspects, entering=len(rows) == 1)
+    one = len(rows) == 1 or (sheet.name == "films" and len({row.get("roll") for row in rows}) == 1)
+    trial = Findings(findings.file, findings.accept_suspects, entering=one)
     check(parse_table(new, sheet, trial))
     findings.problems += [item for item in trial.problems if item.row in numbers or (item.row is None and item.suspect)]
     findings.raise_if_any()

@@ -153,7 +153,7 @@ def _suspect_rows(table: Table, rolls: pd.DataFrame, column: Column) -> None:
         speeds, headings = group["speed_ft"].to_numpy(), group["heading"].to_numpy()
         chosen = group["odd"].reset_index(drop=True).dropna().sort_values(ascending=False, kind="stable")
         places = chosen.index[:MOST_ODD].tolist()
-        likely = {place: _expected(speeds, headings, place) for place in places}
+        likely = {place: expected_speed(speeds, headings, place) for place in places}
         units = {place: _other_unit(column, usual / speeds[place]) for place, (usual, _) in likely.items()}
         found = {place: unit for place, unit in units.items() if unit is not None}
         for place, unit in found.items():
@@ -166,7 +166,7 @@ def _suspect_rows(table: Table, rolls: pd.DataFrame, column: Column) -> None:
             table.ask(int(group.index[place]), "distance", expected, advice, more, lone=not sure)
 
 
-def _expected(speeds: np.ndarray, headings: np.ndarray, place: int) -> tuple[float, bool]:
+def expected_speed(speeds: np.ndarray, headings: np.ndarray, place: int) -> tuple[float, bool]:
     """Green speed that the other rolls of a spot lead one to expect of roll `place`, NaN where they cannot.
 
     Two or more rolls of the same heading that agree, which is told as well, are believed against it. Against a single
