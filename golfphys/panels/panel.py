@@ -24,8 +24,11 @@ from golfphys.show.style import rendered
 
 Work = Callable[..., Any]
 LINES = "line-height: 1.45; margin: 0.4em 0"  # of everything said in words: the notebook's own lines stand far apart
-LABEL_WIDTH, LAYOUT = "min(19em, 45vw)", {"width": "min(40em, 96vw)", "max_width": "100%"}
-LOOK: dict[str, Any] = {"style": {"description_width": LABEL_WIDTH}, "layout": LAYOUT}
+# an input stands beside its label where there is room for both, else below it
+WRAPPED = {"width": "min(40em, 96vw)", "max_width": "calc(100% - 4px)", "flex_flow": "row wrap", "height": "auto"}
+LAYOUT = {**WRAPPED, "align_items": "stretch"}
+LOOK: dict[str, Any] = {"style": {"description_width": "min(16em, 100%)"}, "layout": LAYOUT}
+SLIDER: dict[str, Any] = {**LOOK, "layout": {**WRAPPED, "align_items": "center"}}
 
 
 def length(metres: float, unit: str, digits: int = 1) -> str:
@@ -155,8 +158,11 @@ def row(*widgets: Any) -> Any:
 
 
 def picture(content: bytes = b"") -> Any:
-    """Return a place for a picture, no wider than the page."""
-    return ipywidgets.Image(value=content, format="png", layout={"max_width": "100%"})
+    """Return a place for a picture, no wider than the page; there is none of an empty one."""
+    made = ipywidgets.Image(value=content, format="png", layout={"max_width": "100%"})
+    made.layout.display = None if content else "none"
+    made.observe(lambda change: setattr(made.layout, "display", None if change["new"] else "none"), names="value")
+    return made
 
 
 def upload(words: str, accept: str, work: Callable[[Any], Any]) -> Any:
@@ -228,7 +234,7 @@ class Control:
         if isinstance(self.start, str):
             return ipywidgets.Text(continuous_update=False, **named)
         shown = value if units == "metres" or not self.unit else self.on_scale(value, units)
-        return ipywidgets.FloatSlider(**named | self.traits(units, shown), continuous_update=False)
+        return ipywidgets.FloatSlider(**named | self.traits(units, shown) | SLIDER, continuous_update=False)
 
     def switch(self, widget: Any, before: Units, after: Units) -> None:
         """Show the same length on `widget` in other units."""

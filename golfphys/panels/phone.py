@@ -17,7 +17,7 @@ import traitlets
 from golfphys.panels import settings
 from golfphys.panels.course import Chosen
 from golfphys.panels.exchange import PhoneForm
-from golfphys.panels.panel import LOOK, Refusal, asked, button, new_figure, picture, row, status, watch
+from golfphys.panels.panel import LOOK, SLIDER, Refusal, asked, button, new_figure, picture, row, status, watch
 from golfphys.recordings.filmed import Track, drift, film_rows, speed_at_start, view_of
 from golfphys.recordings.follow import follow
 from golfphys.recordings.heard import PATTERNS, Heard, Onsets, chosen_events, column_words, corrected, find_onsets
@@ -191,7 +191,7 @@ def drawn(draw: Callable[[Any], Any], size: tuple[float, float]) -> bytes:
 
 
 CORNERS = ("near left", "near right", "far right", "far left")
-SIDES = ("marks, near left to near right", "marks, near to far")
+SIDES = ("marks, from left to right", "marks, from near to far")
 # that a picture tells where it was clicked the widgets of ipywidgets do not do: the few lines of the browser's side
 BROWSER_SIDE = """
 function render({ model, el }) {
@@ -201,6 +201,7 @@ function render({ model, el }) {
   image.setAttribute("alt", "a frame of the film");
   const show = () => {
     const old = image.src;
+    image.hidden = !model.get("png").byteLength;
     image.src = URL.createObjectURL(new Blob([model.get("png")], { type: "image/png" }));
     if (old) URL.revokeObjectURL(old);
   };
@@ -246,7 +247,7 @@ class FilmingForm(PhoneForm):
         labels = {f"{name} ({course.unit})": at for name, at in sides}
         self.sides = [ipywidgets.FloatText(value=at, description=label, **LOOK) for label, at in labels.items()]
         stills = {"min": 0.0, "max": 1.0, "step": 1 / 30, "continuous_update": False}
-        self.time = ipywidgets.FloatSlider(value=0.0, description="shown at (s)", **stills, **LOOK)
+        self.time = ipywidgets.FloatSlider(value=0.0, description="shown at (s)", **stills, **SLIDER)
         self.picture = ClickablePicture()
         self.roll = ipywidgets.Text(value=self._free_name(), description="name of the roll", **LOOK)
         self.heading = ipywidgets.Text(placeholder="blank: not noted", description="heading (deg)", **LOOK)

@@ -34,7 +34,7 @@ GROWTH = 0.3
 SPEEDS_FT = (6.0, 8.0, 10.0, 12.0, 14.0)
 
 GREEN_SPEED = Control(name="stimp_ft", label="green speed (ft)", start=10.0, low=6.0, high=14.0, step=0.5)
-SLOPE = Control(name="uphill_pct", label="slope along the line (%, uphill +)", start=0.0, low=-4.0, high=6.0, step=0.5)
+SLOPE = Control(name="uphill_pct", label="slope of the line (%, uphill +)", start=0.0, low=-4.0, high=6.0, step=0.5)
 TO_EDGE = Control(name="to_edge", label="ball to edge of the green", start=3.0, low=0.0, high=20.0, step=0.5, unit="m")
 TO_PIN = Control(name="to_pin", label="ball to pin", start=15.0, low=2.0, high=40.0, step=0.5, unit="m")
 CLUB = Control(name="club", label="club", start="sand wedge", choices=tuple(BAG))
@@ -108,7 +108,7 @@ roll = Subject(
         replace(GREEN_SPEED, low=5.0, high=15.0),
         Control(name="slope_pct", label="slope (%)", start=0.0, low=0.0, high=8.0, step=0.5),
         Control(
-            name="heading_deg", label="direction, clockwise from uphill (deg)", start=90.0, high=360.0, step=15.0
+            name="heading_deg", label="clockwise from uphill (deg)", start=90.0, high=360.0, step=15.0
         ),
         Control(
             name="speed", label="speed at the start", start=constants.RAMP_RELEASE_SPEED.value, low=0.3, high=4.0,
@@ -162,7 +162,7 @@ def hop_heights(path: Trace) -> list[float]:
 bounce = Subject(
     controls=(
         CLUB, LIE, FIRM,
-        Control(name="spin_pct", label="spin, of what the strike gives (%)", start=100.0, high=200.0, step=10.0),
+        Control(name="spin_pct", label="spin, of that of the strike (%)", start=100.0, high=200.0, step=10.0),
         Control(name="carry", label="it lands after", start=6.0, low=1.0, high=25.0, step=0.5, unit="m"),
         GREEN_SPEED,
     ),
@@ -209,7 +209,7 @@ shot = Subject(
         Control(name="attack_deg", label="attack (deg, down -)", start=-4.0, low=-12.0, high=4.0, step=1.0),
         Control(name="lean_deg", label="shaft lean (deg)", start=8.0, low=-4.0, high=16.0, step=1.0),
         Control(
-            name="wind", label="wind along the line, helping +", start=0.0, low=-12.0, high=12.0, step=1.0, unit="m_s"
+            name="wind", label="wind, helping +", start=0.0, low=-12.0, high=12.0, step=1.0, unit="m_s"
         ),
         GREEN_SPEED, SLOPE, FIRM,
     ),
