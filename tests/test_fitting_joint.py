@@ -21,6 +21,7 @@ from golfphys.fitting.course_cautions import several
 from golfphys.fitting.estimator import Block, Model, OutlierTolerant, Parameter
 from golfphys.fitting.results import cell
 from golfphys.fitting.search import Local
+from golfphys.planning.plan import level_words
 from golfphys.sheets import Sheet
 
 TRUTH = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))
@@ -180,8 +181,12 @@ def test_chips_alone_are_enough_to_start() -> None:
     assert any("No heading is noted" in text for text in fit.cautions)
     assert any("Only 6 chips" in text for text in fit.cautions)
     shot = {"club": "sand wedge", "lie": "fairway", "spot": "unnamed spot", "heading": 0.0, "target_carry": 6.0}
-    rest = fit.predict({name: [value] for name, value in shot.items()}).table().iloc[0]
+    rest = fit.predict(shot).table().iloc[0]
     assert rest["rest_low"] < 12.5 < rest["rest_high"]
+    drawn = fit.draws("unnamed spot", 20)
+    assert level_words(drawn) == "another and one as if they were one"
+    assert repr(drawn).startswith("20 draws of the green and the player, with 8-iron")
+    assert len(repr(drawn)) < 200
 
 
 def test_chips_of_a_day_without_rolls_are_told_of() -> None:

@@ -48,6 +48,7 @@ def test_the_table_has_a_row_for_each_choice_and_the_documented_columns(plan):
     some = {"8-iron", "lob wedge", "lob wedge, face opened 20 degrees", "sand wedge, hands level", PUTTING.name}
     assert some <= set(plan.table["club"])
     assert plan.pick == plan.table["club"].iloc[0] == plan.answer.choices[0].label
+    assert repr(plan) == f"ChipPlan for 14 m to the pin from a fairway lie: {plan.pick}; see answer and table"
 
 
 @pytest.mark.parametrize(

@@ -86,12 +86,16 @@ def standing(fit: Fitted) -> list[str]:
 def several(sheets: Mapping[str, Any]) -> list[str]:
     """Say so where logs are of more than one player, or chips of days on which their greens were not rolled."""
     found = [*_other_days(sheets.get("rollouts"), sheets.get("chips"))]
-    frames = [sheets[kind].frame for kind in ("chips", "targets") if sheets.get(kind) is not None]
-    names = sorted({name for frame in frames if "player" in frame for name in frame["player"] if name})
-    if len(names) > 1:
+    if len(names := players_in(sheets)) > 1:
         named = f"The sheets name {len(names)} players ({', '.join(names)}), who were fitted as one"
         found.append(f"{named}: fit each by herself, golfphys.fit(course.of({names[0]!r})).")
     return found
+
+
+def players_in(sheets: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return the players whom logs name, in order of the alphabet."""
+    frames = [sheets[kind].frame for kind in ("chips", "targets") if sheets.get(kind) is not None]
+    return tuple(sorted({name for frame in frames if "player" in frame for name in frame["player"] if name}))
 
 
 def _other_days(rolls: Any, chips: Any) -> Iterator[str]:

@@ -194,6 +194,7 @@ class CourseFit(Fitted):
         found = plan_draws(self, spot, self.completed(n, seed), seed, self.around)
         if self.rival is not None:
             found = found.mixed(self.rival.draws(spot, n, seed), self._of_rival(n, seed))
+        found = replace(found, logged=replace(found.logged, players=course_cautions.players_in(self.sheets)))
         # the sheet's compass runs clockwise, directions of a green anticlockwise
         return found.turned(-math.radians(heading_deg)) if heading_deg else found
 

@@ -203,10 +203,11 @@ FASTEST = 45.0  # head speed in m/s beyond which nobody swings a club (common pr
 def chips_to_play(shots: pd.DataFrame | Mapping[str, object], settings: Settings, spots: Sequence[str]) -> Chips:
     """Return shots to be predicted; ValueError, which names every shot and what is wrong with it, if any is.
 
-    Columns are club, lie, spot, heading (rad, clockwise from the reference line), and target_carry or carry in m. A
-    blank spot is the only one there is; without a heading every heading is as likely.
+    Columns, or of a single shot values, are club, lie, spot, heading (rad, clockwise from the reference line), and
+    target_carry or carry in m. A blank spot is the only one there is; without a heading every heading is as likely.
     """
-    frame = pd.DataFrame(shots).reset_index(drop=True)
+    one = isinstance(shots, Mapping) and all(map(np.isscalar, shots.values()))
+    frame = pd.DataFrame([shots] if one else shots).reset_index(drop=True)
     wrong = _wrong_columns(frame)
     if not wrong:
         frame["row"] = np.arange(1, len(frame) + 1)

@@ -50,6 +50,7 @@ class Logged:
         deviation. Plans say where a ball should go; she corrects for it.
     level : str, whose level the prior of the player is; "" for a player stated outright
     past : bool, whether what the player logged before, elsewhere, is in it
+    players : tuple of str, whom the logs name; several were taken for one
     stated : tuple of str
         What was stated as known, without a measurement: among "green", "turf", "player", "lie".
 
@@ -76,6 +77,7 @@ class Logged:
     start_habit: tuple[float, float] = (0.0, 0.0)
     level: str = ""
     past: bool = False
+    players: tuple[str, ...] = ()
     stated: tuple[str, ...] = ()
 
 
@@ -133,6 +135,11 @@ class Draws:
 
     def __len__(self) -> int:
         return self._size
+
+    def __repr__(self) -> str:
+        """Return what was drawn, in a line: the last line of a cell is shown so."""
+        clubs, lies = (", ".join(names) for names in (self.bag, self.lies))
+        return f"{len(self)} draws of the green and the player, with {clubs} from {lies}"
 
     def at(self, each: NDArray[np.int_]) -> "Draws":
         """Return the draws that `each` names, in that order; repeated as often as named."""

@@ -62,6 +62,11 @@ class ChipPlan:
     effort: Effort = field(repr=False)  # how much was tried
     played: tuple[Played, ...] = field(repr=False)  # the best spot of every choice, best first
 
+    def __repr__(self) -> str:
+        """Return the question and the first choice, in a line: the last line of a cell is shown so."""
+        place = f"{self.position.to_pin:g} m to the pin from a {self.position.lie} lie"
+        return f"ChipPlan for {place}: {self.pick or 'no shot'}; see answer and table"
+
     @property
     def pick(self) -> str:
         """The first choice, see `golfphys.planning.search.ranked`; "" where there is no shot."""
@@ -164,7 +169,8 @@ def plan_in(world: World, effort: Effort, options: Sequence[Option] = EVERY_OPTI
 def level_words(draws: Draws) -> str:
     """Return whose play the draws are."""
     if draws.logged.chips or draws.logged.past:
-        return "the player of the log"
+        several = len(draws.logged.players) > 1
+        return f"{' and '.join(draws.logged.players)} as if they were one" if several else "the player of the log"
     return f"a {draws.logged.level}-level player" if draws.logged.level else f"the {draws.player.name} as stated"
 
 
