@@ -11,20 +11,9 @@ import tour_level
 from conftest import ROOT, ExternalCheck
 from scipy.stats import rayleigh
 
-from golfphys import (
-    BAG,
-    LIES,
-    TOUR_PLAYER,
-    Air,
-    Green,
-    Surface,
-    assumed,
-    launch_from,
-    putts_to_hole_out,
-    simulate,
-    stated,
-)
+from golfphys import BAG, LIES, TOUR_PLAYER, Air, Green, Surface, assumed, launch_from, simulate, stated
 from golfphys.core.units import METRES_PER_FOOT
+from golfphys.physics.putting import putts_to_hole_out
 from golfphys.planning import FIRMNESS, PUTTING, USUAL, Conditions, Effort, Position, costs, plan_chip, price_habits
 from golfphys.planning.position import slope_along
 from golfphys.planning.studies import RULE_OF_12, carry_and_roll, landing_shift, rule_of_twelve, sensitivities

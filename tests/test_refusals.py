@@ -12,26 +12,12 @@ import pytest
 from conftest import refused
 
 import golfphys
-from golfphys import (
-    BAG,
-    LIES,
-    Air,
-    ChipDesign,
-    Delivery,
-    DropDesign,
-    Launch,
-    RolloutDesign,
-    Surface,
-    panels,
-    plots,
-    ramp,
-    worked,
-)
+from golfphys import BAG, LIES, Air, ChipDesign, Delivery, DropDesign, Launch, RolloutDesign, Surface, panels
 from golfphys.core import broadcasting
 from golfphys.fitting.turf import turf_parameters
 from golfphys.invented import CourseTruth, FilmDesign, FilmedRoll, Station, make_chips, make_films, make_rollouts
 from golfphys.panels.planning import read_headings
-from golfphys.physics import bounce
+from golfphys.physics import bounce, ramp
 from golfphys.physics.aim import aim_and_pace
 from golfphys.physics.draws import stated
 from golfphys.physics.flight import Aerodynamics
@@ -41,6 +27,7 @@ from golfphys.physics.shot import simulate
 from golfphys.physics.strike import deviations
 from golfphys.planning import Effort, Position, Stated, find_wedge_gaps, plan_chip
 from golfphys.sheets import Sheet
+from golfphys.show import plots, worked
 
 GREEN, SHOT, TOUR = Green.from_stimp(10.0), Launch(8.0, 0.5, 200.0), golfphys.TOUR_PLAYER
 KNOWN, DRAWN, FEW = stated(GREEN), golfphys.assumed(GREEN, n=4), Effort(draws=4, landings=5, errors=4, last=8)

@@ -171,12 +171,7 @@ def open_and_run(page: Any, lab: Lab, notebook: str, seconds: int = 180) -> None
     page.get_by_role("menuitem", name="Run", exact=True).click()
     page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
     end = page.locator(".jp-OutputArea-output").get_by_text(DONE, exact=True)
-    wait(
-        page,
-        seconds,
-        lambda: end.count() > 0 or page.locator(ERROR).count() > 0,
-        "the last cell was not reached",
-    )
+    wait(page, seconds, lambda: end.count() > 0 or page.locator(ERROR).count() > 0, "the last cell was not reached")
     shown = page.locator(ERROR).all_inner_texts()
     if shown:
         raise PageFailed(f"{notebook} shows an error or a warning:\n{shown[0][-2000:]}")
@@ -215,12 +210,7 @@ def move_slider(page: Any, label: str, seconds: float = 20) -> tuple[str, str]:
     for _ in range(3):
         handle.press("ArrowRight" if float(handle.get_attribute("aria-valuenow")) > float(at or 0) else "ArrowLeft")
     wait(page, seconds, lambda: words(panel) != before, f"{label!r} was moved, but the words stayed: {before!r}")
-    wait(
-        page,
-        seconds,
-        lambda: picture.get_attribute("src") != image,
-        f"{label!r} was moved, but the picture stayed",
-    )
+    wait(page, seconds, lambda: picture.get_attribute("src") != image, f"{label!r} was moved, but the picture stayed")
     return before, _settled(page, panel)
 
 
