@@ -171,6 +171,9 @@ def test_what_the_player_logged_elsewhere_counts_unless_it_is_left_out(monkeypat
     assert "3 chips that ada logged elsewhere count as well. Of the chips on away 1 name no" in panel.message.value
     assert golfphys.chosen().fit
     assert sorted(seen[0].chips.frame["course"]) == ["away", "away", "elsewhere"]
+    panel.player.value = "Beá"
+    assert "<b>Is Bea the same player?</b>" in panel.message.value
+    panel.player.value = "ada"
     panel.past.value = False
     assert "elsewhere" not in panel.message.value
     assert golfphys.chosen().fit

@@ -23,7 +23,7 @@ from golfphys.sheets import Course, Log, SheetError, Units, append_rows, new_she
 from golfphys.sheets.decoding import normal_heading
 from golfphys.sheets.dictionary import UNIT_WORDS, kinds
 from golfphys.sheets.reading import SHEET_FILES, read_course, reference_line
-from golfphys.sheets.suspects import around
+from golfphys.sheets.suspects import around, nearly
 from golfphys.sheets.writing import make_course_folder
 from golfphys.show import style
 from golfphys.show.markup import escape
@@ -380,6 +380,8 @@ def _contents(course: Chosen) -> tuple[str, tuple[str, ...]]:
     if course.player and sheets.chips:
         hers = course.sheet("chips")
         said += f", {0 if hers is None else len(hers.frame)} of the chips by {escape(course.player)}"
+        if twins := [name for name in settings.players() if nearly(name, course.player)]:
+            said += f". <b>Is {escape(' or '.join(twins))} the same player?</b> Then give every row the same name"
     elif len(sheets.players) > 1:
         said += f". <b>{escape(' and '.join(sheets.players))} count as one player</b>: name the one to plan for"
     log = counts(past) if past else ""

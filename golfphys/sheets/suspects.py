@@ -9,6 +9,7 @@ So a sheet is judged by that average, and a single row only against the other ro
 import difflib
 import itertools
 import math
+import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
@@ -349,16 +350,17 @@ def slips(counts: pd.Series) -> Iterable[tuple[str, str]]:
     rare = [name for name, count in rows.items() if TIMES_AS_MANY * count <= max(rows.values())]
     for word in rare if len(rare) <= MOST_ODD else ():
         often = (name for name, count in rows.items() if count >= TIMES_AS_MANY * rows[word])
-        found = next((name for name in often if _nearly(word, name)), None)
+        found = next((name for name in often if nearly(word, name)), None)
         if found is not None:
             yield word, found
 
 
-def _nearly(one: str, other: str) -> bool:
-    """Tell whether names differ by a blank, or one long word of theirs by a letter; places differ by short words."""
-    first, second = name_key(one), name_key(other)
+def nearly(one: str, other: str) -> bool:
+    """Tell whether names differ by a blank or accents, or one long word by a letter; places differ by short words."""
+    first, second = (unicodedata.normalize("NFKD", name_key(name)) for name in (one, other))
+    first, second = ("".join(sign for sign in name if not unicodedata.combining(sign)) for name in (first, second))
     if first.replace(" ", "") == second.replace(" ", ""):
-        return first != second
+        return name_key(one) != name_key(other)
     apart = [set(first.split()) - set(second.split()), set(second.split()) - set(first.split())]
     if list(map(len, apart)) != [1, 1]:
         return False
@@ -376,7 +378,7 @@ def nearly_same(columns: Sequence[pd.Series]) -> list[str]:
         for first, second in apart
         if min(len(first), len(second)) <= MOST_ODD
         for one, other in itertools.product(first, second)
-        if _nearly(one, other)
+        if nearly(one, other)
     }
     return [f"{one!r} and {other!r} are nearly the same: are they one place?" for one, other in sorted(pairs)]
 
