@@ -17,7 +17,7 @@ from golfphys.core.units import FACTORS_TO_SI
 from golfphys.fitting.fit import fit
 from golfphys.panels import settings
 from golfphys.panels.filling import counts, session_of
-from golfphys.panels.panel import LOOK, Form, Refusal, alert, asked, button, listed, remembered, status, watch
+from golfphys.panels.panel import LOOK, Form, Refusal, alert, asked, button, remembered, status, watch
 from golfphys.physics.club import bag_with, carried
 from golfphys.sheets import Course, Log, SheetError, Units, append_rows, new_sheet
 from golfphys.sheets.decoding import normal_heading
@@ -322,16 +322,18 @@ class CoursePanel(Form):
         names = [DEMO, *settings.made_in(settings.courses_folder())]
         self._showing = True
         self.course.options = [*names, NEW]
-        self.course.value = name if name in (*names, NEW) else DEMO
+        self.course.value = name if name in names else NEW
         is_new = self.course.value == NEW
         self.new.layout.display = "" if is_new else "none"
         self.units.disabled = self.course.value not in (NEW, DEMO)
         self.clubs.disabled = not self.units.disabled
         said = "Give it a name, the units of the tape, and what heading 0 points at."
+        if name not in self.course.options:
+            said = f"<b>{escape(name)} is not there any more:</b> put its folder back, or choose another course."
         if not is_new:
             kept = {**settings.read_settings(), "course": self.course.value}
             course, known = _kept(kept), settings.players()
-            held, days = _contents(course)
+            held, days = self._contents(course)
             said = f"<b>{escape(course.name)}</b>: {held} Every page works on it from now on."
             self.player.value, self.player.options = str(kept.get("player", "")), known
             self.clubs.value = str(kept.get(settings.clubs_of(self.player.value), ""))
@@ -367,28 +369,27 @@ class CoursePanel(Form):
         self.refresh()
         self.message.value = trouble or self.message.value
 
-
-def _contents(course: Chosen) -> tuple[str, tuple[str, ...]]:
-    """Say how many rows of each kind a course has, as HTML, and on which days it was rolled."""
-    try:
-        sheets, past = course.sheets, course.past
-    except SheetError as error:
-        return listed(error.problems, "its sheets need mending."), ()
-    if sheets is None:
-        return "no rows yet.", ()
-    said = counts(sheets)
-    if course.player and sheets.chips:
-        hers = course.sheet("chips")
-        said += f", {0 if hers is None else len(hers.frame)} of the chips by {escape(course.player)}"
-        if twins := [name for name in settings.players() if nearly(name, course.player)]:
-            said += f". <b>Is {escape(' or '.join(twins))} the same player?</b> Then give every row the same name"
-    elif len(sheets.players) > 1:
-        said += f". <b>{escape(' and '.join(sheets.players))} count as one player</b>: name the one to plan for"
-    log = counts(past) if past else ""
-    more = f" {log} that {escape(course.player)} logged elsewhere count as well." if log else ""
-    more += "".join(f" {escape(note)}" for note in (past.notes if past else ()))
-    try:
-        read_course(course.folder)
-    except SheetError as error:
-        more += listed(error.problems, " Hard to believe, and counted as it stands:")
-    return f"{said}; lengths in {UNIT_WORDS[course.unit]}.{more}", course.days
+    def _contents(self, course: Chosen) -> tuple[str, tuple[str, ...]]:
+        """Say how many rows of each kind a course has, as HTML, and on which days it was rolled."""
+        try:
+            sheets, past = course.sheets, course.past
+        except SheetError as error:
+            return self.listed(error.problems, "its sheets need mending"), ()
+        if sheets is None:
+            return "no rows yet.", ()
+        said = counts(sheets)
+        if course.player and sheets.chips:
+            hers = course.sheet("chips")
+            said += f", {0 if hers is None else len(hers.frame)} of the chips by {escape(course.player)}"
+            if twins := [name for name in settings.players() if nearly(name, course.player)]:
+                said += f". <b>Is {escape(' or '.join(twins))} the same player?</b> Then give every row the same name"
+        elif len(sheets.players) > 1:
+            said += f". <b>{escape(' and '.join(sheets.players))} count as one player</b>: name the one to plan for"
+        log = counts(past) if past else ""
+        more = f" {log} that {escape(course.player)} logged elsewhere count as well." if log else ""
+        more += "".join(f" {escape(note)}" for note in (past.notes if past else ()))
+        try:
+            read_course(course.folder)
+        except SheetError as error:
+            more += " " + self.listed(error.problems, "Hard to believe, and counted as it stands")
+        return f"{said}; lengths in {UNIT_WORDS[course.unit]}.{more}", course.days

@@ -107,7 +107,7 @@ class ImportForm(Form):
         self.message.value = self.findings.value = self.table.value = ""
         self.source, self.matching.children = None, []
         with tempfile.TemporaryDirectory() as aside:
-            path = Path(aside) / "file"
+            path = Path(aside) / self._name
             path.write_bytes(self._content)
             self.source = read_source(path, self._cut)
         self._guess()

@@ -8,6 +8,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import wraps
+from pathlib import Path
 from typing import Any
 
 import ipywidgets
@@ -97,8 +98,9 @@ class Form:
         return self.widget._repr_mimebundle_(**options)
 
     def listed(self, problems: Sequence[Any], head: str) -> str:
-        """Return problems of a sheet as HTML."""
-        return listed(problems, f"{head}.")
+        """Return problems of a sheet as HTML, each with its file."""
+        named = [f"{Path(item.file).name}, {item}" if item.file else item for item in problems]
+        return listed(named, f"{head}.")
 
 
 def asked(failed: str = "Nothing was changed", refused: type[Exception] = OSError) -> Callable[[Work], Work]:
