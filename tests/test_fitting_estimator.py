@@ -48,7 +48,7 @@ def mean_model(values, scale=None):
     return model_of(evaluate, {"mean": (0.0, 100.0)} | ({"scale": (1.0, 3.0, "log", "outer")} if scale is None else {}))
 
 
-def test_unknown_scale_gives_student_tails():
+def test_means_of_normal_values_have_the_posterior_and_evidence_of_the_textbook():
     # with a flat prior on mean and log scale the mean is a t with n - 1 degrees of freedom: 2.132 for 90 % at n = 5
     values = np.array([1.0, 2.0, 3.0, 4.0, 5.0])
     found = posterior(mean_model(values), seed=3)
@@ -57,9 +57,6 @@ def test_unknown_scale_gives_student_tails():
     assert low == pytest.approx(3.0 - half, abs=0.12)
     assert high == pytest.approx(3.0 + half, abs=0.12)
     assert found.pareto_k < 0.7
-
-
-def test_known_scale_gives_the_textbook_posterior_and_evidence():
     values = np.random.default_rng(1).normal(2.0, 0.5, 20)
     mode = find_mode(mean_model(values, 0.5))
     assert mode.point[0] == pytest.approx(values.mean(), rel=1e-4)

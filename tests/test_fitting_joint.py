@@ -258,7 +258,7 @@ def test_two_files_of_chips_may_count_their_rows_alike() -> None:
     assert fit.cautions
 
 
-def test_mis_hit_loss_is_a_density() -> None:
+def test_mis_hit_loss_is_a_density_in_which_a_mis_hit_says_next_to_nothing_about_usual_chips() -> None:
     loss = MisHitTolerant(np.array([0, 0, 1]), np.ones(2))
     u = np.array([0.7, -3.0, 5.0, 0.0, -0.1, 0.0, 25.0])
     for i in range(3):
@@ -271,9 +271,6 @@ def test_mis_hit_loss_is_a_density() -> None:
     alone = np.stack([grid, 0 * grid, 0 * grid], axis=-1)
     assert np.exp(one.log_density(alone).sum(axis=-1)).sum() * 0.01 == pytest.approx(1.0, abs=1e-3)
     assert one.core == OutlierTolerant((0.985, 0.011, 0.004), (1.0, 3.0, 15.0))
-
-
-def test_a_mis_hit_says_next_to_nothing_about_the_scatter_of_usual_chips() -> None:
     thin = np.array([-2.6, -3.7, 11.0, 1.4, 3.0, 0.0, 0.0])
     loss = MisHitTolerant(np.zeros(5, dtype=int), np.ones(1))
     assert loss.usual(thin)[0] < 0.02

@@ -202,7 +202,7 @@ def test_a_hit_is_as_likely_as_it_is_frequent() -> None:
 TOWEL = {"club": "sand wedge", "lie": "tight", "distance": 8.0, "target_size": 1.5, "tries": 10}
 
 
-def test_counts_are_binomial() -> None:
+def test_counts_are_binomial_and_sets_of_unknown_clubs_are_named() -> None:
     rows = pd.DataFrame(TOWEL | {"hits": [0, 3, 10]})
     found = golfphys.fit(Sheet(kind="targets", frame=rows))
     natural, model = found.posterior.sample(2, 0), found.course.targets
@@ -211,6 +211,11 @@ def test_counts_are_binomial() -> None:
     u = model.block().evaluate(natural)[0]
     law = binom.logpmf(rows["hits"], rows["tries"], model.probability(natural))
     assert -0.5 * (u[0] ** 2 - u[1] ** 2) == pytest.approx(law[0] - law[1], abs=1e-9)
+    rows = pd.DataFrame(TOWEL | {"club": ["spoon", "sand wedge"], "hits": 4})
+    found = golfphys.fit(Sheet(kind="targets", frame=rows))
+    assert "Target hits with 'spoon' are left out: no loft is known for it." in found.cautions
+    alone = Sheet(kind="targets", frame=rows.head(1))
+    refused("no set of target hits names a known club", lambda: golfphys.fit(alone))
 
 
 def test_balls_at_a_towel_tell_how_she_errs() -> None:
@@ -222,14 +227,6 @@ def test_balls_at_a_towel_tell_how_she_errs() -> None:
     assert both < 0.9 * alone
     low, high = fits[2].estimates.loc[("player", "speed_error_pct"), ["low", "high"]]
     assert low < 10.0 < high
-
-
-def test_sets_of_unknown_clubs_are_named() -> None:
-    rows = pd.DataFrame(TOWEL | {"club": ["spoon", "sand wedge"], "hits": 4})
-    found = golfphys.fit(Sheet(kind="targets", frame=rows))
-    assert "Target hits with 'spoon' are left out: no loft is known for it." in found.cautions
-    alone = Sheet(kind="targets", frame=rows.head(1))
-    refused("no set of target hits names a known club", lambda: golfphys.fit(alone))
 
 
 SPOT, LEVEL, OPEN = "low", "hands level", "face opened 20 degrees"

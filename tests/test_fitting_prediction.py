@@ -225,16 +225,13 @@ def early() -> NextMeasurement:
     return next_measurement(before_chips(), "home-left", asked(before_chips()), plans=PLANS, **FEW)
 
 
-def test_without_a_chip_log_chips_are_worth_most(early: NextMeasurement) -> None:
+def test_without_a_chip_log_chips_are_worth_most_and_a_log_leaves_less_to_win(early: NextMeasurement) -> None:
     saved = early.table["saved"]
     assert saved["twenty chips"] > saved["five chips"] > 5 * max(saved["eight drops"], saved["six rolls"])
     assert saved.between(0.0, early.at_most).all()
     assert (early.table["lead_sd_after"] <= early.lead_sd * (1 + 1e-9)).all()
     assert early.table.index[0] == "twenty chips"
     assert "twenty chips would save" in early.verdict
-
-
-def test_a_log_leaves_less_to_win(early: NextMeasurement) -> None:
     chip = asked(demo_fit())
     late = next_measurement(demo_fit(), "home-left", chip, plans=PLANS, **FEW)
     assert (late.pick, late.second) == (chip.pick, chip.played[1].label)
@@ -246,7 +243,7 @@ def drawn(seed: int, *shape: int) -> np.ndarray:
     return np.random.default_rng(seed).standard_normal(shape)
 
 
-def test_a_lead_that_is_sure_leaves_nothing_to_save_and_skewed_strokes_what_they_do() -> None:
+def test_what_can_be_saved_is_the_lead_that_is_not_sure_without_chance() -> None:
     off = 0.01 * drawn(1, 4000, 1)
     sure, level = (np.hstack([2.0 + off - off.mean(), np.full((4000, 1), second)]) for second in (3.0, 2.0))
     assert deciding._saved(sure, np.cov(sure.T)) < 1e-9
@@ -260,9 +257,6 @@ def test_a_lead_that_is_sure_leaves_nothing_to_save_and_skewed_strokes_what_they
     assert deciding._saved(known, np.cov(known.T)) == pytest.approx(exact, rel=0.03)
     # a normal of that spread says 0.38
     assert deciding._saved(halves.mean(axis=0), deciding.shared(halves)) == pytest.approx(exact, rel=0.15)
-
-
-def test_chance_in_the_strokes_is_nothing_that_could_be_known() -> None:
     chance = 2.0 + 0.1 * drawn(3, 2, 400, 30)
     counted = deciding._saved(chance.mean(axis=0), np.cov(chance.mean(axis=0).T))
     assert counted > 0.1

@@ -81,20 +81,6 @@ def test_a_panel_as_shown_in_either_unit_which_is_remembered(subject: Subject, f
     assert settings.remembered_units() == "metres"
 
 
-def test_a_picture_on_axes_kept_is_the_picture_on_new_ones() -> None:
-    shown = Panel(planning.chip, units="metres")
-    for values in ({"to_pin": 24.0, "lie": "rough"}, {"to_pin": 8.0, "to_edge": 1.0}):
-        for name, value in values.items():
-            shown.inputs[name].value = value
-        new = Panel(planning.chip, units="metres", **shown.values)
-        assert shown.image.value == new.image.value
-    shown.inputs["to_pin"].value = 5.0
-    shown.inputs["to_edge"].value = 6.0
-    assert "Not possible" in shown.message.value
-    shown.inputs["to_edge"].value = 1.0
-    assert shown.image.value == Panel(planning.chip, units="metres", **shown.values).image.value
-
-
 def test_an_impossible_entry_or_a_fault_keeps_the_picture() -> None:
     shown = panels.roll()
     before, result, caption = shown.image.value, shown.result, shown.figure()._supxlabel.get_text()

@@ -117,16 +117,21 @@ MEASURED = [(club, swing, carry + more) for club, swing, carry in ROWS for more 
 SHOTS = pd.DataFrame(MEASURED, columns=["club", "swing", "carry_m"])
 
 
-def test_gaps_and_overlaps_follow_the_limits():
+def test_gaps_overlaps_and_what_fills_them_go_by_the_limits_asked_for():
     found, many = (find_wedge_gaps(SHOTS, wide=wide, close=close) for wide, close in ((15.0, 6.0), (50.0, 12.0)))
     assert found.table["carry_m"].tolist() == [41, 52, 62, 78, 92, 110]
     assert found.gaps["kind"].tolist() == ["fine", "fine", "gap", "fine", "gap"]
     assert any("between 62 and 78 m" in note for note in found.notes)
     assert found.table["shots"].tolist() == [3] * 6
     assert (many.gaps["kind"] == "overlap").sum() == 2
+    narrow, loose = (find_wedge_gaps(SHOTS, wide=wide, close=close) for wide, close in ((8.0, 0.1), (40.0, 0.2)))
+    candidate = changed_loft("gap wedge", 47.0)
+    assert what_it_would_fill(narrow, candidate)["fills"].str.endswith("a gap").any()
+    assert not what_it_would_fill(loose, candidate)["fills"].str.contains("gap$|repeats").any()
+    refused("lie is 'bunker'; expected one of tight", lambda: find_wedge_gaps(SHOTS, lie="bunker"))
 
 
-def test_head_speeds_give_the_carries_back_and_a_club_already_carried_goes_as_far_as_it_did():
+def test_head_speeds_give_the_carries_back_a_club_goes_as_far_as_it_did_and_a_stronger_one_farther():
     found = find_wedge_gaps(SHOTS)
     for row in found.table.itertuples():
         delivery = replace(TOUR_PLAYER.delivery, speed=row.head_speed)
@@ -137,10 +142,6 @@ def test_head_speeds_give_the_carries_back_and_a_club_already_carried_goes_as_fa
     assert table.loc["half", "carry_m"] == pytest.approx(52, abs=4)
     assert (table["low_m"] < table["carry_m"]).all()
     assert table["fills"].str.startswith("repeats gap wedge").all()
-
-
-def test_a_stronger_wedge_goes_farther_and_a_club_taken_out_leaves_its_gap():
-    found = find_wedge_gaps(SHOTS)
     strong, weak = (what_it_would_fill(found, changed_loft("gap wedge", loft)) for loft in (47.0, 53.0))
     assert (strong["carry_m"] > weak["carry_m"]).all()
     swapped = what_it_would_fill(found, changed_loft("gap wedge", 49.0), instead_of="gap wedge")
@@ -148,14 +149,6 @@ def test_a_stronger_wedge_goes_farther_and_a_club_taken_out_leaves_its_gap():
     refused("instead_of is 'putter'", lambda: what_it_would_fill(found, BAG["gap wedge"], instead_of="putter"))
     # a bent club keeps its sole in step
     assert changed_loft("gap wedge", 52.0).bounce - BAG["gap wedge"].bounce == pytest.approx(np.radians(2.0))
-
-
-def test_what_fills_a_gap_goes_by_the_limits_asked_for():
-    narrow, loose = (find_wedge_gaps(SHOTS, wide=wide, close=close) for wide, close in ((8.0, 0.1), (40.0, 0.2)))
-    candidate = changed_loft("gap wedge", 47.0)
-    assert what_it_would_fill(narrow, candidate)["fills"].str.endswith("a gap").any()
-    assert not what_it_would_fill(loose, candidate)["fills"].str.contains("gap$|repeats").any()
-    refused("lie is 'bunker'; expected one of tight", lambda: find_wedge_gaps(SHOTS, lie="bunker"))
 
 
 def test_a_club_that_is_not_in_the_bag_is_shown_without_a_head_speed():

@@ -126,16 +126,13 @@ def paths(launches: dict[str, Launch]) -> dict[str, Trace]:
     return {club: golfphys.trace(launches[club], LEVEL) for club in ("9-iron", "lob wedge")}
 
 
-def test_paths_are_drawn_in_the_unit_asked_for(paths: dict[str, Trace]) -> None:
+def test_paths_are_drawn_in_the_unit_asked_for_and_their_parts_make_the_whole(paths: dict[str, Trace]) -> None:
     flights, runs = plots.plot_flights(paths, unit="ft"), plots.plot_after_landing(paths, unit="ft")
     for name, path in paths.items():
         assert line(flights, name).get_xdata()[-1] == pytest.approx(path.shot.landing_x / FT, abs=0.05)
         assert max(line(flights, name).get_ydata()) == pytest.approx(path.shot.apex / FT, rel=0.01)
         assert line(runs, f"_rest {name}").get_xdata() == pytest.approx([path.shot.run / FT], abs=0.05)
     assert flights.get_xlabel() == "from the ball (ft)"
-
-
-def test_parts_make_the_whole(paths: dict[str, Trace]) -> None:
     table = worked.parts(paths)
     ways, names = table[list(worked.PARTS)], [f"{part}_time" for part in worked.PARTS]
     for name, path in paths.items():

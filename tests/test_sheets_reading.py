@@ -180,9 +180,3 @@ def test_names_that_look_the_same_are_the_same_with_one_note(sheet, first, secon
     read = read_rollouts(sheet(f"{ROLLS}{first},0,3.05\n{second},90,3.0\nother,90,3.0\n"))
     assert read.frame["spot"].nunique() == 2
     assert sum("same name" in note for note in read.notes) == 1
-
-
-def test_a_sheet_of_many_spots_is_read(sheet):
-    """Each spot used to cost more than the one before: these would have taken a minute."""
-    path = sheet(ROLLS + "".join(f"spot {n},0,3.{n % 9}\n" for n in range(10_000)))
-    assert read_rollouts(path).frame["spot"].nunique() == 10_000

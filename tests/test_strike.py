@@ -47,19 +47,6 @@ def test_agrees_with_the_plane_closed_form(loft: float, attack: float, speed: fl
     assert abs(launch.sidespin) < 1e-9
 
 
-def test_gripping_speeds_are_the_published_ones() -> None:
-    """u_t = V sin(spin loft)(1 + e_t)/(7/2 + m/M), u_n = V cos(spin loft)(1 + e)/(1 + m/M), for a uniform sphere."""
-    speed, loft, attack = 9.0, 0.8, -0.07
-    spin_loft, q = loft - attack, BALL.mass / 0.3
-    along = speed * math.sin(spin_loft) * 1.145 / (3.5 + q)
-    square = speed * math.cos(spin_loft) * (1 + face_restitution(speed * math.cos(spin_loft))) / (1 + q)
-    club = Club(name="any", loft=loft, bounce=0.1, head_mass=0.3)
-    launch = launch_from(club, Delivery(speed=speed, attack=attack, shaft_lean=0.0), Lie(name="grips", friction=2.0))
-    assert math.isclose(launch.speed, math.hypot(along, square), rel_tol=1e-12)
-    assert math.isclose(launch.angle, loft - math.atan2(along, square), rel_tol=1e-12)
-    assert math.isclose(launch.backspin, 2.5 * along / BALL.radius, rel_tol=1e-12)
-
-
 def test_lean_takes_loft_off_opening_adds_it_and_sends_the_ball_right_and_grass_takes_speed() -> None:
     square = Delivery(speed=8.0, shaft_lean=0.0)
     assert math.isclose(delivered_loft(WEDGE, square), WEDGE.loft, rel_tol=1e-12)
@@ -251,7 +238,7 @@ def test_mishits_by_level() -> None:
     assert np.median(club.direction) > 1.5 * np.median(tour.direction)
 
 
-def test_options_change_the_swing_by_geometry_alone_and_a_club_may_have_errors_of_its_own() -> None:
+def test_options_change_the_swing_by_geometry_alone_a_club_may_have_own_errors_and_a_putter_rolls() -> None:
     usual, errors = TOUR_PLAYER.delivery, TOUR_PLAYER.errors
     names = ("usual", "hands level", "face opened 20 degrees")
     lofts = [float(delivered_loft(WEDGE, OPTIONS[name].delivery(usual))) for name in names]
@@ -265,9 +252,6 @@ def test_options_change_the_swing_by_geometry_alone_and_a_club_may_have_errors_o
     player = Player(name="her", delivery=SWING, by_club={"lob wedge": own})
     assert player.errors_with("lob wedge") is own
     assert player.errors_with("8-iron") is TOUR_ERRORS
-
-
-def test_a_putter_rolls_the_ball_and_mishits_nothing() -> None:
     z = np.random.default_rng(5).standard_normal((6, 5000))
     swing, errors = OPTIONS["putter"].delivery(TOUR_PLAYER.delivery), OPTIONS["putter"].errors(TOUR_PLAYER.errors)
     struck = strike(PUTTER, swing, LIES["fairway"], z, errors)
