@@ -144,7 +144,7 @@ def test_local_slopes_and_first_landings_are_the_same_many_at_once(
     assert same(shot.play_all(landed), landings)
 
 
-def test_a_strip_like_the_green_changes_nothing() -> None:
+def test_strips_like_the_green_change_nothing_and_count_by_their_own_grade() -> None:
     launch = chips(200)
     plane = simulate(launch, SLOPE, time_step=0.05)
     for grade in (None, -0.02 * math.cos(2.0)):
@@ -153,9 +153,6 @@ def test_a_strip_like_the_green_changes_nothing() -> None:
         like = found.bounces == plane.bounces
         assert np.mean(like) > 0.98
         assert np.max(np.hypot(found.rest_x - plane.rest_x, found.rest_y - plane.rest_y)[like]) < 1e-3
-
-
-def test_strips_with_their_own_grade() -> None:
     level, launch = Green.from_stimp(10.0), Launch(8.0, 0.6, 250.0)
     drop = (Strip(until=3.0, grade=0.0), Strip(until=5.0, grade=-0.4))
     up, flat, down = (

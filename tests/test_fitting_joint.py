@@ -198,13 +198,16 @@ def test_chips_of_a_day_without_rolls_are_told_of() -> None:
     assert said.startswith("Chips of 2025-05-08 were played on greens that were rolled on other days")
 
 
-def test_a_wedge_called_by_its_loft_is_fitted_and_drawn() -> None:
+def test_a_wedge_called_by_its_loft_is_fitted_and_a_new_lie_gets_a_wide_prior() -> None:
     fit = golfphys.fit(small_log(club=["52-degree wedge"] * 3 + ["7-iron"] * 3), past=[small_log(club=["56"] * 6)])
     assert not any("No loft" in text for text in fit.cautions)
     bag = fit.draws(fit.spots[0], 20).bag
     assert set(bag) == {*BAG, "7-iron", "52-degree wedge", "56"}
     assert abs(np.degrees(np.median(bag["52-degree wedge"].loft)) - 52.0) < 1.0
     assert "60-degree wedge" in golfphys.updated(fit, chips=small_log(club=["60-degree wedge"] * 6)).settings.clubs
+    fit = golfphys.fit(small_log(lie=["hardpan"] * 6))
+    assert ("lie hardpan", "friction") in fit.estimates.index
+    assert "hardpan" in fit.draws(fit.spots[0], 10).lies
 
 
 def test_logs_that_cannot_be_used_get_a_sentence() -> None:
@@ -295,9 +298,3 @@ def test_a_clear_mis_hit_leaves_the_precision_of_the_mode_positive() -> None:
     step, precision, _ = Local.at(Model(parameters=[unknown], blocks=[block]), np.zeros(1)).solve(np.zeros((1, 0)))
     assert precision[0, 0, 0] >= 1.0
     assert step[0, 0] > 0  # towards where such a ball is likelier
-
-
-def test_a_new_lie_gets_a_wide_prior() -> None:
-    fit = golfphys.fit(small_log(lie=["hardpan"] * 6))
-    assert ("lie hardpan", "friction") in fit.estimates.index
-    assert "hardpan" in fit.draws(fit.spots[0], 10).lies

@@ -253,7 +253,7 @@ def fitted(*options: Option) -> CourseFit:
     return golfphys.fit(make_rollouts(TRUTH, RolloutDesign(repeats=2), 1), sheet.replaced(chips))
 
 
-def test_an_option_played_twice_as_loosely_is_found_and_her_usual_delivery_is_not_moved() -> None:
+def test_an_option_played_twice_as_loosely_is_found_and_plans_swing_as_the_log_has_it() -> None:
     found, alone = fitted(LOOSELY), fitted()
     factor = found.estimates.loc[(f"option {LEVEL}", "errors_over_usual")]
     assert factor["informed"]
@@ -264,9 +264,6 @@ def test_an_option_played_twice_as_loosely_is_found_and_her_usual_delivery_is_no
     for name in ("speed_error_pct", "direction_error_deg", "shaft_lean_deg", "carry_bias", "start_direction_deg"):
         before, after = (item.estimates.loc[("player", name)] for item in (alone, found))
         assert abs(after["estimate"] - before["estimate"]) < before["sd"], name
-
-
-def test_a_plan_swings_as_the_log_has_it() -> None:
     choice, position = Choice(club="sand wedge", option=OPTIONS[LEVEL]), Position(to_edge=3.0, to_pin=12.0)
     loose, usual = (item.draws(SPOT, 64, 2) for item in (fitted(LOOSELY), fitted()))
     errors = [float(np.median(np.asarray(brought(choice, one, position).errors.speed))) for one in (loose, usual)]

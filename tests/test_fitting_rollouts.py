@@ -52,7 +52,7 @@ def two_spots(whole):
     return whole.rollouts
 
 
-def test_truth_lies_in_the_intervals_and_green_speed_is_spared_the_error_of_the_release_speed(two_spots):
+def test_truth_lies_in_the_intervals_and_predictions_and_residuals_are_the_fits(two_spots):
     table = two_spots.estimates
     for spot, green in TWO_SPOTS.items():
         truth = {
@@ -70,8 +70,6 @@ def test_truth_lies_in_the_intervals_and_green_speed_is_spared_the_error_of_the_
     relative = (table["sd"] / table["estimate"]).loc["ninth-front"]
     assert relative["stimp_m"] < 0.02 < 0.03 < relative["resistance"]
 
-
-def test_predictions_and_residuals(two_spots):
     table = two_spots.predict("ninth-front", np.radians([0.0, 90.0, 180.0, 270.0]), RAMP)
     assert (table["roll_low"] < table["low"]).all()
     assert (table["low"] < table["distance"]).all()

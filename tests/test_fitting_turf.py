@@ -246,7 +246,7 @@ def within(table, subject, name, truth):
     return cell(table, subject, name) == pytest.approx(truth, abs=3 * cell(table, subject, name, "sd"))
 
 
-def test_resistance_and_friction_are_found():
+def test_resistance_and_friction_are_found_of_one_heading_the_sum_of_resistance_and_slope():
     table = golfphys.fit(film(*UP_AND_DOWN, PUTT)).films.estimates
     assert within(table, "spot", "resistance", GREEN.resistance.constant)
     assert cell(table, "spot", "resistance", "sd") < 0.002
@@ -256,9 +256,6 @@ def test_resistance_and_friction_are_found():
     assert within(table, "one way", "start_speed", 1.83)
     grade = -GREEN.grade * math.cos(GREEN.fall_direction)
     assert within(table, "one way", "resistance_and_grade", GREEN.resistance.constant + grade)
-
-
-def test_one_heading_shows_only_the_sum_of_resistance_and_slope():
     fit = golfphys.fit(film(UP_AND_DOWN[0])).films
     assert any("resistance plus the slope" in caution for caution in fit.cautions)
     assert not bool(fit.estimates["informed"][("one way", "resistance")])

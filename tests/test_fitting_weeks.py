@@ -43,7 +43,7 @@ def fits():
     return golfphys.fit_weeks(WEEKS)
 
 
-def test_her_intervals_shrink_with_her_weeks_and_hold_her(fits):
+def test_her_intervals_shrink_with_her_weeks_and_hold_her_who_is_known_by_her_past_without_a_chip(fits):
     for name in ("shaft_lean", "attack"):
         before, after = (fit.estimates.loc[("player", f"{name}_deg")] for fit in fits)
         assert after["sd"] < before["sd"]
@@ -52,6 +52,12 @@ def test_her_intervals_shrink_with_her_weeks_and_hold_her(fits):
     found = (golfphys.fit(WEEKS[1][0]), fits[-1])
     green, other = (fit.estimates.loc[("home-left", "resistance")] for fit in found)
     assert other["estimate"] == pytest.approx(green["estimate"], abs=0.3 * green["sd"])
+    rolls, _ = week(1, 10.0, Turf())
+    known = [golfphys.fit(rolls, past=past).draws("home-left", 200) for past in (None, fits[-1])]
+    assert [level_words(draws) for draws in known] == ["a tour-to-club-level player", "the player of the log"]
+    never, lean = (np.asarray(draws.player.delivery.shaft_lean) for draws in known)
+    assert lean.std() < 0.8 * never.std()
+    assert abs(np.median(lean) - 0.20) < abs(np.median(never) - 0.20)
 
 
 @pytest.mark.parametrize("kind", ["attack_error", "shaft_lean_error"])
@@ -138,15 +144,6 @@ def test_many_fits_are_the_same_wherever_they_run(pool):
     assert list(shared) == list(reversed(alone))
     for name, fit in alone.items():
         assert fit.estimates.equals(shared[name].estimates)
-
-
-def test_who_logged_no_chip_this_week_is_known_by_her_past(fits):
-    rolls, _ = week(1, 10.0, Turf())
-    known = [golfphys.fit(rolls, past=past).draws("home-left", 200) for past in (None, fits[-1])]
-    assert [level_words(draws) for draws in known] == ["a tour-to-club-level player", "the player of the log"]
-    never, lean = (np.asarray(draws.player.delivery.shaft_lean) for draws in known)
-    assert lean.std() < 0.8 * never.std()
-    assert abs(np.median(lean) - 0.20) < abs(np.median(never) - 0.20)
 
 
 def test_she_drifts_week_by_week_and_never_is_less_sure_than_unseen():

@@ -81,7 +81,7 @@ def test_a_panel_as_shown_in_either_unit_which_is_remembered(subject: Subject, f
     assert settings.remembered_units() == "metres"
 
 
-def test_an_impossible_entry_or_a_fault_keeps_the_picture() -> None:
+def test_an_impossible_entry_or_a_fault_keeps_the_picture_and_an_impossible_start_has_none() -> None:
     shown = panels.roll()
     before, result, caption = shown.image.value, shown.result, shown.figure()._supxlabel.get_text()
     impossible, fault = ValueError("the pin lies <before> the edge"), RuntimeError("the gears <slipped>")
@@ -98,9 +98,6 @@ def test_an_impossible_entry_or_a_fault_keeps_the_picture() -> None:
     shown.subject = physics.roll
     shown.redraw()
     assert "alert" not in shown.message.value
-
-
-def test_a_panel_without_a_possible_start_has_no_figure() -> None:
     shown = panels.chip(to_edge=12.0, to_pin=8.0)
     assert "Not possible" in shown.message.value
     assert shown.image.value == b""

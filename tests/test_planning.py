@@ -36,7 +36,7 @@ def known():
     return plan_chip(stated(TEN), to_edge=3.0, to_pin=14.0, effort=KNOWN, options=(USUAL,))
 
 
-def test_the_table_has_a_row_for_each_choice_and_the_documented_columns(plan):
+def test_the_table_has_a_row_for_each_choice_and_the_answer_tells_all_that_is_asked_at_a_glance(plan):
     assert list(plan.table.columns) == list(COLUMNS)
     # every landing lies within its own room for error, though turf and player were not measured
     assert (plan.table[["short_by_m", "long_by_m"]] >= 0).all(axis=None)
@@ -49,6 +49,13 @@ def test_the_table_has_a_row_for_each_choice_and_the_documented_columns(plan):
     assert some <= set(plan.table["club"])
     assert plan.pick == plan.table["club"].iloc[0] == plan.answer.choices[0].label
     assert repr(plan) == f"ChipPlan for 14 m to the pin from a fairway lie: {plan.pick}; see answer and table"
+    words = " ".join(plan.answer.sentences())
+    for part in ("from the ball", "onto the green", "it runs", "Start it", "end within 1 m", "strokes"):
+        assert part in words
+    feet = plan.answer.sentences("ft")[0]
+    assert " ft" in feet
+    assert "within 3 ft" in feet
+    assert "tour-level player" in words
 
 
 @pytest.mark.parametrize(
@@ -118,16 +125,6 @@ def test_the_putter_is_offered_where_the_grass_is_short_only():
     assert Position(to_edge=3.0, to_pin=9.0, lie="rough").ground_before == before
 
 
-def test_the_answer_tells_all_that_is_asked_at_a_glance(plan):
-    words = " ".join(plan.answer.sentences())
-    for part in ("from the ball", "onto the green", "it runs", "Start it", "end within 1 m", "strokes"):
-        assert part in words
-    feet = plan.answer.sentences("ft")[0]
-    assert " ft" in feet
-    assert "within 3 ft" in feet
-    assert "tour-level player" in words
-
-
 def test_of_level_choices_the_one_with_room_before_its_spot_goes_first_then_the_one_in_her_log(plan, monkeypatch):
     where, search = plan.world.position, search_of(plan.played)
     logged = replace(plan.world, draws=replace(plan.world.draws, logged=Logged(chips=40, options={"usual": 40})))
@@ -157,7 +154,7 @@ def test_of_level_choices_the_one_with_room_before_its_spot_goes_first_then_the_
     assert ranked(everything, SMALL)[0].label == "8-iron"
 
 
-def test_a_lead_that_is_not_sure_is_no_close_call(plan):
+def test_a_lead_that_is_not_sure_is_no_close_call_and_what_parts_two_choices_is_more_than_chance(plan):
     first, second = plan.played[:2]
     behind = np.where(np.arange(len(plan.world)) < 4, -0.12, 0.2)[:, None]  # of 16 draws 12 agree
     other = replace(second, wary=first.wary, outcome=replace(second.outcome, strokes=first.outcome.strokes + behind))
@@ -165,10 +162,7 @@ def test_a_lead_that_is_not_sure_is_no_close_call(plan):
     assert "by 0.12 strokes over" in found.sure_words
     assert found.sure_words.endswith(", but not surely; it leads in 75 % of the cases left open.")
     assert len(found.choices) == 2
-
-
-def test_what_parts_two_choices_is_more_than_chance(plan):
-    first, second = plan.played[:2]
+    # what goes with the firmness parts them only where it is more than chance
     firm = np.ravel(plan.world.draws.green.turf.restitution)
     firm = (firm - firm.mean()) / firm.std()
     other = np.random.default_rng(1).standard_normal(firm.size)

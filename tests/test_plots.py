@@ -77,14 +77,6 @@ def test_rollout_fit_shows_every_roll_of_the_spot_and_the_fit_with_its_band(roll
         assert np.asarray(distance) * FT == pytest.approx(expected.to_numpy())
 
 
-def test_a_direction_is_shown_within_a_whole_turn() -> None:
-    names = ["stimp_m", "grade", "fall_direction_deg"]
-    rows = {"estimate": [3.0, 0.01, 359.0], "low": [2.9, 0.0, 339.0], "high": [3.1, 0.02, 383.0]}
-    found = pd.DataFrame(rows | {"unit": ["m", "1", "deg"]}, index=[["low"] * 3, names])
-    fit = SimpleNamespace(spots=("low",), estimates=found)
-    assert tables.greens(fit)["falls towards (deg)"].tolist() == ["359  (339 to 23)"]  # type: ignore[arg-type]
-
-
 def test_green_speeds_show_every_spot_with_its_interval(rollout_fit: RolloutFit) -> None:
     ax = plots.plot_green_speeds(rollout_fit)
     rows = rollout_fit.estimates.xs("stimp_ft", level=1)
@@ -118,7 +110,7 @@ def test_trajectories_show_flight_landing_rest_edge_and_pin(unit: str, metres: f
     assert ax.get_xlim()[1] * metres > 15.2
 
 
-def test_landing_window_marks_the_room_for_error() -> None:
+def test_landing_window_marks_the_room_for_error_and_rest_spread_is_seen_from_above_with_left_on_the_left() -> None:
     plan = chip_plan()
     ax = plots.plot_landing_window(plan)
     for row in plan.table.itertuples():
@@ -127,10 +119,6 @@ def test_landing_window_marks_the_room_for_error() -> None:
     assert legend_words(ax) == ["8-iron", "pitching wedge (pick)", "lob wedge", "edge of the green"]
     assert line(ax, "edge of the green").get_xdata()[0] == plan.position.to_edge
     assert ax.get_ylabel() == "share within 1 m of the hole"
-
-
-def test_rest_spread_is_seen_from_above_with_left_on_the_left() -> None:
-    plan = chip_plan()
     plan.rest["pitching wedge"] = (np.array([16.0, 14.0]), np.array([0.5, -0.5]))
     ax = plots.plot_rest_spread(plan, unit="ft")
     across, along = line(ax, "pitching wedge").get_data()
@@ -206,7 +194,7 @@ def test_style_leaves_no_trace_and_colours_tell_apart() -> None:
     assert colours <= set(style.OKABE_ITO.values())
 
 
-def test_estimates_show_the_digits_that_are_known() -> None:
+def test_tables_show_the_digits_that_are_known_and_directions_within_a_whole_turn() -> None:
     """Two digits of the standard deviation, and as many decimals in the estimate and its interval."""
     rows = {"tilt_deg": (15.3441, 4.0033, 10.2645, 23.3886), "grade": (0.012341, 0.00096, 0.0108, 0.0139)}
     table = pd.DataFrame.from_dict(rows, orient="index", columns=["estimate", "sd", "low", "high"])
@@ -216,6 +204,11 @@ def test_estimates_show_the_digits_that_are_known() -> None:
     assert plain.index.tolist() == ["tilt of the dent", "grade"]
     assert plain.iloc[0].tolist() == ["15.3 deg", "10.3 to 23.4", "assumption"]
     assert plain.iloc[1].tolist() == ["0.01234", "0.01080 to 0.01390", "your sheets"]
+    names = ["stimp_m", "grade", "fall_direction_deg"]
+    rows = {"estimate": [3.0, 0.01, 359.0], "low": [2.9, 0.0, 339.0], "high": [3.1, 0.02, 383.0]}
+    found = pd.DataFrame(rows | {"unit": ["m", "1", "deg"]}, index=[["low"] * 3, names])
+    fit = SimpleNamespace(spots=("low",), estimates=found)
+    assert tables.greens(fit)["falls towards (deg)"].tolist() == ["359  (339 to 23)"]  # type: ignore[arg-type]
 
 
 def test_sheets_are_shown_in_the_unit_of_the_course_and_feet_once_chosen_everywhere() -> None:

@@ -133,7 +133,7 @@ def track(filmed: tuple[Path, Camera, np.ndarray, np.ndarray]) -> Track:
     return follow(clips.open_clip(filmed[0]), seen_by(filmed[1]))
 
 
-def test_the_ball_is_followed_within_one_percent_of_the_scale_in_frames_with_the_files_own_times(filmed, track):
+def test_the_ball_is_followed_by_the_files_own_times_and_gives_rows_and_its_speed(filmed, track):
     path, _, places, times = filmed
     stamps = np.array([time for time, _ in clips.frames(clips.open_clip(path))])
     np.testing.assert_allclose(stamps, times - times[0], atol=1e-4)
@@ -144,9 +144,6 @@ def test_the_ball_is_followed_within_one_percent_of_the_scale_in_frames_with_the
     assert np.abs(error).max() < 0.03
     # jitter beside the marks' own error is what the standard error says, within a factor of two
     assert 0.5 < np.std(error - error.mean(axis=0)) / table["sd"].median() < 3.0
-
-
-def test_rows_of_a_film_are_what_its_sheet_takes_and_its_interval_holds_the_speed_at_the_start(track: Track) -> None:
     speed = speed_at_start(track)
     truth = (SPEED - SLOWING * track.table["time"].iloc[0]) * np.hypot(1.0, 0.06)
     assert abs(speed.value - truth) < 2.6 * speed.sd

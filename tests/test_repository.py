@@ -17,9 +17,8 @@ import checkbook
 import decision_quality
 import nbformat
 import numpy as np
-import pages
 import pytest
-import refresh_notebooks
+import refresh_notebooks as pages
 import write_reference
 import yaml
 from conftest import ROOT, refused
@@ -135,10 +134,9 @@ def test_what_is_exported_is_documented() -> None:
 FEWEST = 150
 """Number of external checks below which what the README promises would be broken."""
 COMMITTED = list(checkbook.COMMITTED.values())
-NOT_CHECKED = ROOT / "data" / "not_checked.md"
 
 
-def test_the_committed_book_passes_and_says_nothing_twice() -> None:
+def test_the_committed_book_passes_says_nothing_twice_and_is_what_the_library_shows() -> None:
     assert len(COMMITTED) >= FEWEST
     for name in ("check", "what"):
         assert len({getattr(row, name).lower() for row in COMMITTED}) == len(COMMITTED), name
@@ -147,18 +145,10 @@ def test_the_committed_book_passes_and_says_nothing_twice() -> None:
         assert checkbook.is_there(row.test), f"{row.check}: no test makes it; write the book anew: {checkbook.COMMAND}"
         assert checkbook.distance(row.ours, row.expected) <= 1.011 * float(row.tolerance), row.check
     assert list(dict.fromkeys(row.part for row in COMMITTED)) == list(checkbook.PARTS)
-
-
-def test_what_is_not_checked_is_named() -> None:
-    unchecked = worked.read_not_checked(NOT_CHECKED)
+    unchecked = worked.read_not_checked(ROOT / "data" / "not_checked.md")
     assert [item for item in unchecked if not re.match(r"\*\*[A-Z][^*]+\.\*\* .+\.$", item)] == []
-    words = " ".join(unchecked)
-    for subject in ("whole chip", "decision", "interval", "grain", "dent", "errors", "lift", "spin", "fringe"):
-        assert subject in words.lower()
-    assert [name for name in re.findall(r"\((\w+/[\w./]+)\)", words) if not (ROOT / name).exists()] == []
-
-
-def test_the_library_shows_the_book() -> None:
+    named = re.findall(r"\((\w+/[\w./]+)\)", " ".join(unchecked))
+    assert [name for name in named if not (ROOT / name).exists()] == []
     book = worked.read_check_book(checkbook.BOOK)
     counts = worked.check_counts(book)
     assert counts["", "all"]["all"] == len(book) == len(COMMITTED)
@@ -187,7 +177,7 @@ def read(path: Path) -> Any:
 def test_stored_outputs_are_true(path: Path, shared_fits: Path) -> None:
     """A fresh run shows what the file stores; the cure for a difference is tests/refresh_notebooks.py."""
     wrong = []
-    fresh = refresh_notebooks.executed(path, shared_fits)
+    fresh = pages.executed(path, shared_fits)
     pairs = zip(pages.code_cells(read(path)), pages.code_cells(fresh), strict=True)
     for number, (old, new) in enumerate(pairs, start=1):
         before, after = list(pages.outputs(old)), list(pages.outputs(new))
@@ -204,7 +194,7 @@ def test_stored_outputs_are_true(path: Path, shared_fits: Path) -> None:
 def test_stores_what_a_reader_should_see(path: Path) -> None:
     stored = read(path)
     assert path.stat().st_size < MOST_BYTES
-    assert refresh_notebooks.text(refresh_notebooks.normalised(read(path))) == path.read_text(encoding="utf-8")
+    assert pages.text(pages.normalised(read(path))) == path.read_text(encoding="utf-8")
     for cell in pages.code_cells(stored):
         assert [output for output in cell.outputs if output.output_type == "error"] == []
         for kind, content in pages.outputs(cell):
@@ -217,7 +207,7 @@ def test_stores_what_a_reader_should_see(path: Path) -> None:
 
 
 def test_readme_shows_the_pictures_of_the_first_page() -> None:
-    drawn = refresh_notebooks.pictures(read(next(path for path in pages.NOTEBOOKS if path.name.startswith("00_"))))
+    drawn = pages.pictures(read(next(path for path in pages.NOTEBOOKS if path.name.startswith("00_"))))
     assert set(drawn) == set((pages.NOTEBOOKS[0].parent / "pictures").glob("*.png"))
     assert [path.name for path, content in drawn.items() if path.read_bytes() != content] == []
 
@@ -250,7 +240,7 @@ def test_the_pages_of_a_course_run_on_any_course_and_show_its_markup_as_text(tmp
     (home / "fits").symlink_to(shared_fits)
     cells = [cell for path in pages.NOTEBOOKS for cell in pages.code_cells(read(path)) if "chosen" in path.read_text()]
     whole = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(cell.source) for cell in cells])
-    shown = refresh_notebooks.run(whole, home, pages.NOTEBOOKS[0].parent)
+    shown = pages.run(whole, home, pages.NOTEBOOKS[0].parent)
     html = [
         text for cell in shown.cells for kind, text in pages.outputs(cell) if kind in ("text/html", "text/markdown")
     ]

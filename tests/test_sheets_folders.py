@@ -88,10 +88,22 @@ def test_text_with_commas_is_left_alone(tmp_path):
     assert rolls["distance"].tolist() == [3.05, 3.1]
 
 
-def test_the_dictionary_is_a_valid_data_package():
+def test_dictionary_and_sheets_are_valid_to_the_outside_validator_which_counts_the_same_rows():
     assert list(frictionless.Package.metadata_validate(descriptor())) == []
     for resource in descriptor()["resources"]:
         assert list(frictionless.Schema.metadata_validate(resource["schema"])) == []
+    report = frictionless.validate(str(DATA / "datapackage.json"))
+    assert report.valid, report.flatten(["name", "rowNumber", "fieldName", "message"])
+    folders = ("demo", "published", "templates")
+    paths = {path.relative_to(DATA).as_posix() for folder in folders for path in (DATA / folder).glob("*.csv")}
+    assert {task.place for task in report.tasks} == paths
+    for task in report.tasks:
+        path = DATA / task.place
+        if path.parent.name == "templates":
+            kind = path.stem.removesuffix("_feet")
+            assert refused("", lambda path=path, kind=kind: read_sheet(path, kind), SheetError).unfilled
+        else:
+            assert len(read_sheet(path, path.stem).frame) == task.stats["rows"]
 
 
 @pytest.mark.parametrize("kind", kinds().values(), ids=kinds())
@@ -105,21 +117,6 @@ def test_columns_of_one_quantity_differ_only_in_their_unit(kind):
             assert math.isclose(float(other.example) * other.factor, float(first.example) * first.factor, rel_tol=0.06)
     for group in kind.needs:
         assert set(group) <= set(kind.quantities)
-
-
-def test_every_sheet_is_valid_to_the_outside_validator_which_counts_the_same_rows():
-    report = frictionless.validate(str(DATA / "datapackage.json"))
-    assert report.valid, report.flatten(["name", "rowNumber", "fieldName", "message"])
-    folders = ("demo", "published", "templates")
-    paths = {path.relative_to(DATA).as_posix() for folder in folders for path in (DATA / folder).glob("*.csv")}
-    assert {task.place for task in report.tasks} == paths
-    for task in report.tasks:
-        path = DATA / task.place
-        if path.parent.name == "templates":
-            kind = path.stem.removesuffix("_feet")
-            assert refused("", lambda path=path, kind=kind: read_sheet(path, kind), SheetError).unfilled
-        else:
-            assert len(read_sheet(path, path.stem).frame) == task.stats["rows"]
 
 
 def test_templates_description_and_demonstration_are_what_the_scripts_make_and_marked_invented():

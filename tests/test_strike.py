@@ -262,7 +262,7 @@ def test_options_change_the_swing_by_geometry_alone_a_club_may_have_own_errors_a
 GREEN = Green.from_stimp(10.0, grade=0.02, fall_direction=0.5)
 
 
-def test_what_is_not_given_is_drawn_and_what_is_given_is_not():
+def test_what_is_not_given_is_drawn_and_ground_around_is_softer_slower_and_uncertain():
     draws = assumed(GREEN, n=64)
     assert draws.green.resistance == GREEN.resistance
     for drawn in (draws.green.turf.restitution, draws.player.delivery.shaft_lean, draws.lies["rough"].friction):
@@ -273,9 +273,6 @@ def test_what_is_not_given_is_drawn_and_what_is_given_is_not():
     assert known.green.turf == Turf(restitution=0.4)
     assert known.other_turf is None
     assert np.std(assumed(n=64).green.resistance.constant) > 0.005
-
-
-def test_ground_around_is_softer_and_slower_than_the_green_and_uncertain():
     draws = assumed(GREEN, n=256)
     green = draws.green
     for name in AROUND:

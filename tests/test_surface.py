@@ -148,12 +148,23 @@ def test_a_ball_passes_the_target_at_the_speed_asked(length, resistance, part, f
     assert abs(side) < 0.01
 
 
-def test_level_and_straight_is_the_closed_form() -> None:
+def test_aims_are_those_of_the_closed_form_and_good_on_surveyed_ground_with_any_resistance() -> None:
     aim = aim_and_pace(5.0, 0.0, 0.08)
     assert aim.speed == pytest.approx(roll.speed_for_distance(5.0, 0.08), rel=1e-5)
     assert (aim.heading, aim.offset) == pytest.approx((0.0, 0.0), abs=1e-9)
     rolling = aim_and_pace(5.0, 0.0, 0.08, 0.03, math.pi, arrival_speed=0.7)
     assert roll.speed_at_distance(5.0, rolling.speed, 0.08, 0.03) == pytest.approx(0.7, abs=1e-5)
+    x, y = rows(np.linspace(0, 8, 33), np.linspace(0, 8, 33))
+    ground = Surface.from_points(x, y, 0.03 * np.sin(x) - 0.02 * y + 0.002 * y**2)
+    law = Resistance(constant=0.07, linear=0.008, grain=0.05, grain_direction=1.0)
+    aim = aim_and_pace(6.0, 5.0, law, surface=ground, start=(2.0, 2.0))
+    assert aim.found, aim.reason
+    rest = roll_on(ground, 2.0, 2.0, aim.speed, aim.heading, law)
+    assert math.hypot(rest.x - 6.0, rest.y - 5.0) < 4e-4
+    plane = Surface.from_points(x, y, -0.02 * y)
+    on_plane = aim_and_pace(5.0, 0.0, 0.08, 0.02, math.pi / 2)
+    surveyed = aim_and_pace(6.5, 4.0, 0.08, surface=plane, start=(1.5, 4.0))
+    assert (surveyed.speed, surveyed.heading) == pytest.approx((on_plane.speed, on_plane.heading), abs=1e-4)
 
 
 def test_a_target_where_no_ball_stops_says_so() -> None:
@@ -168,17 +179,3 @@ def test_a_target_where_no_ball_stops_says_so() -> None:
     stated = float(slow.reason.split("about ")[1].split(" ")[0])
     assert least < stated < 1.3 * least
     assert aim_and_pace(4.0, 0.0, 0.05, 0.06, math.pi, arrival_speed=0.3).found
-
-
-def test_on_surveyed_ground_and_with_any_resistance() -> None:
-    x, y = rows(np.linspace(0, 8, 33), np.linspace(0, 8, 33))
-    ground = Surface.from_points(x, y, 0.03 * np.sin(x) - 0.02 * y + 0.002 * y**2)
-    law = Resistance(constant=0.07, linear=0.008, grain=0.05, grain_direction=1.0)
-    aim = aim_and_pace(6.0, 5.0, law, surface=ground, start=(2.0, 2.0))
-    assert aim.found, aim.reason
-    rest = roll_on(ground, 2.0, 2.0, aim.speed, aim.heading, law)
-    assert math.hypot(rest.x - 6.0, rest.y - 5.0) < 4e-4
-    plane = Surface.from_points(x, y, -0.02 * y)
-    on_plane = aim_and_pace(5.0, 0.0, 0.08, 0.02, math.pi / 2)
-    surveyed = aim_and_pace(6.5, 4.0, 0.08, surface=plane, start=(1.5, 4.0))
-    assert (surveyed.speed, surveyed.heading) == pytest.approx((on_plane.speed, on_plane.heading), abs=1e-4)

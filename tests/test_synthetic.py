@@ -36,7 +36,7 @@ def test_without_scatter_a_roll_rests_where_physics_puts_it(resistance):
         assert math.hypot(x - way.x[-1], y - way.y[-1]) < 1e-4
 
 
-def test_scatter_is_as_stated():
+def test_scatter_outliers_gaps_times_and_rounding_are_as_stated():
     level = {"low": Green.from_stimp(10.0)}
     design = RolloutDesign(headings=(0.0,), repeats=4000, resolution=0.0)
     rolls = make_rollouts(CourseTruth(greens=level, direction_scatter=0.01), design, 2).frame
@@ -45,9 +45,6 @@ def test_scatter_is_as_stated():
     assert abs((rolls["side"] / rolls["distance"]).std() / 0.01 - 1) < 0.04
     grown = CourseTruth(greens=level, distance_scatter=0.0, distance_scatter_relative=0.05)
     assert abs(make_rollouts(grown, design, 2).frame["distance"].std() / (0.05 * 3.048) - 1) < 0.04
-
-
-def test_outliers_gaps_times_and_rounding():
     design = {"repeats": 50, "outliers": 3, "side_share": 0.5, "resolution": 0.05, "release_speeds": (1.83,)}
     truth = CourseTruth(greens={"low": Green.from_stimp(10.0)}, distance_scatter=0.001)
     rolls = make_rollouts(truth, RolloutDesign(**design, first_at=datetime(2025, 5, 6, 9)), 4).frame

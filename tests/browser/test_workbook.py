@@ -10,8 +10,8 @@ from typing import Any
 import lab
 import nbformat
 import numpy as np
-import pages
 import pytest
+import refresh_notebooks as pages
 from scipy.io import wavfile
 
 from golfphys.recordings.opening import Camera, film, thuds
