@@ -147,7 +147,7 @@ def test_of_level_choices_the_one_with_room_before_its_spot_goes_first_then_the_
     found = ranked(everything, SMALL)
     assert [item.label for item in found] == ["sand wedge", "8-iron", "sand wedge, hands level", "lob wedge"]
     said = answer(found, [summed_up(item) for item in found], logged, "").sure_words
-    assert said.endswith("(0.01 strokes apart); sand wedge first, as it leaves more green before the spot.")
+    assert said.endswith("(0.01 strokes apart); sand wedge first, as it leaves more green before the landing spot.")
     strokes["sand wedge"] = 2.025
     assert ranked(everything, SMALL)[0].label == "sand wedge, hands level"
     strokes["sand wedge, hands level"] = 2.025

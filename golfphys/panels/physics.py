@@ -253,7 +253,7 @@ def _landing_spot_words(result: dict[str, Any], unit: str) -> str:
     shift = -reached["shift_ft_per_ft"].dropna() * (METRES_PER_FOOT / FACTORS_TO_SI["cm"] if unit == "m" else 12)
     small = "cm" if unit == "m" else "in"
     moved = f"{shift.min():.0f} to {shift.max():.0f} {small}" if len(shift) else ""
-    moved = f" One foot faster, and the spot comes <b>{moved}</b> closer." if moved else ""
+    moved = f" One foot faster, and the landing spot comes <b>{moved}</b> closer." if moved else ""
     missing = ", ".join(escape(str(club)) for club in here.index if club not in reached.index)
     return f"{head}{spots}.{moved}" + (f" Not from any landing: {missing}." if missing else "")
 

@@ -162,7 +162,7 @@ def answer(ranked: Sequence[Played], rows: Sequence[Mapping[str, Any]], world: W
         if sure:
             return Answer(choices=(best,), sure_words=said, level=level)
     elif first.cost > second.cost:
-        why = "it is in her log" if first.roomy == second.roomy else "it leaves more green before the spot"
+        why = "it is in her log" if first.roomy == second.roomy else "it leaves more green before the landing spot"
         said = f"{said[:-1]}; {first.label} first, as {why}."
     choices = (best, Recommended(row=rows[1]))
     return Answer(choices=choices, sure_words=said, parted_by=_parts(first, second, world), level=level)

@@ -38,8 +38,8 @@ COLUMNS: Mapping[str, str] = {
     "strokes": "expected strokes to hole out, this one included",
     "strokes_low": "5th percentile of expected strokes over what was not measured",
     "strokes_high": "95th percentile of expected strokes over what was not measured",
-    "short_by_m": "how far short of the spot it may be meant to land before expected strokes rise by 0.1",
-    "long_by_m": "how far beyond the spot it may be meant to land before expected strokes rise by 0.1",
+    "short_by_m": "how far short of the landing spot it may be meant to land before expected strokes rise by 0.1",
+    "long_by_m": "how far beyond the landing spot it may be meant to land before expected strokes rise by 0.1",
 }
 
 

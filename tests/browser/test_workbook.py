@@ -241,12 +241,24 @@ def test_the_phones_page(page: Any, server: lab.Lab, tmp_path: Path) -> None:
         filming.get_by_role("button", name="Choose a film").click()
     chooser.value.set_files(clip)
     until(page, filming, "Click the mark that is near left")
-    picture = filming.get_by_alt_text("a frame of the film")
+    picture, at = filming.get_by_alt_text("a frame of the film"), (0.0, 0.0)
     for corner, said in zip(CORNERS, ("near right", "far right", "far left", "Press"), strict=True):
         right, down = np.clip(camera.project(np.array([*corner, 0.0])), 1, [camera.width - 2, camera.height - 2])
         box = picture.bounding_box()
         scale = box["width"] / camera.width
-        picture.click(position={"x": right * scale, "y": down * scale})
+        if said == "Press":  # the last by keyboard, from where the one before was clicked
+            picture.focus()
+            for keys, steps in (
+                (("ArrowLeft", "ArrowRight"), round(1000 * (right - at[0]) / camera.width)),
+                (("ArrowUp", "ArrowDown"), round(1000 * (down - at[1]) / camera.height)),
+            ):
+                for times, held in ((abs(steps) // 10, ""), (abs(steps) % 10, "Shift+")):
+                    for _ in range(times):
+                        page.keyboard.press(f"{held}{keys[steps > 0]}")
+            page.keyboard.press("Enter")
+        else:
+            picture.click(position={"x": right * scale, "y": down * scale})
+        at = right, down
         until(page, filming, said)
     filming.get_by_role("button", name="Follow the ball").click()
     until(page, filming, "Speed at the first of them", seconds=60)
