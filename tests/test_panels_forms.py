@@ -285,8 +285,11 @@ def test_a_name_that_nothing_knows_is_asked_about_once() -> None:
     assert "spot" not in form.message.value
     form.save(accept_suspects=True)
     assert "Saved as row 1" in form.message.value
-    saved(form, **{**CHIP, "club": "Sandwedge", "spot": "low"})
-    form.put(**{**CHIP, "lie": "semi rough", "spot": "lwo"})
+    saved(form, **{**CHIP, "club": "Sandwedge", "spot": "low", "player": "Ada"})
+    form.put(**{**CHIP, "spot": "low", "player": "Adda"})
+    form.save()
+    assert "player &#x27;Adda&#x27; is new here; so far there are: " in form.message.value
+    form.put(**{**CHIP, "lie": "semi rough", "spot": "lwo", "player": "ada"})
     form.save()
     assert form.message.value.count("is new here") == 2
     assert form.anyway.layout.display == ""

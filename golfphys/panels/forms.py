@@ -187,12 +187,14 @@ class EntryForm(Form):
         self.refresh(status(f"Saved as row {number}: {escape(said)}."), go_on=not stays)
 
     def _new_names(self) -> list[str]:
-        """Ask about a club, a lie or a green that nothing knows yet: it may be a slip of the pen."""
+        """Ask about a club, a lie, a player or a green that nothing knows yet: it may be a slip of the pen."""
         asked = []
         rolled = self.course.words("rollouts", "spot") if self.kind.name != "rollouts" else []
         for field in self.fields.values():
             quantity = field.column.quantity
             known = rolled if quantity == "spot" else KNOWN_NAMES.get(quantity, ())
+            if quantity == "player":
+                known = [*filter(None, [self.course.player]), *self.course.words("chips", "player")]
             if known and field.text:
                 names = dict.fromkeys([*known, *self.course.words(self.kind.name, quantity)])
                 by_loft = quantity == "club" and named_by_loft(field.text)
