@@ -207,7 +207,7 @@ function render({ model, el }) {
   };
   const cross = document.createElement("span");
   cross.textContent = "+";
-  cross.style = "position: absolute; color: #fff; text-shadow: 0 0 3px #000; translate: -50% -50%; pointer-events: none";
+  cross.style = "position: absolute; color: #d55e00; translate: -50% -50%; pointer-events: none";
   cross.hidden = true;
   let at = [0.5, 0.5]; // right and down, over the size of the picture
   const click = () => {
