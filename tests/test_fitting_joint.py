@@ -21,6 +21,7 @@ from golfphys.fitting.course_cautions import several
 from golfphys.fitting.estimator import Block, Model, OutlierTolerant, Parameter
 from golfphys.fitting.results import cell
 from golfphys.fitting.search import Local
+from golfphys.planning.answer import unmeasured
 from golfphys.planning.plan import level_words
 from golfphys.sheets import Sheet
 
@@ -185,6 +186,7 @@ def test_chips_alone_are_enough_to_start() -> None:
     assert rest["rest_low"] < 12.5 < rest["rest_high"]
     drawn = fit.draws("unnamed spot", 20)
     assert level_words(drawn) == "another and one as if they were one"
+    assert "Her log has 6 chips only" in unmeasured(drawn.logged)[-1]
     assert repr(drawn).startswith("20 draws of the green and the player, with 8-iron")
     assert len(repr(drawn)) < 200
 

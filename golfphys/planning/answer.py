@@ -23,6 +23,7 @@ STAYS = 0.25  # fraction of balls that must stay on the green for a shot to be o
 STRAIGHT = 0.05  # aim beside the pin in m below which it is called straight
 ALIKE = 0.3  # difference of two landings in m below which they are said as one
 NO_SHOT = "There is no shot to play here"  # how an answer begins where nothing that she has ends on the green
+FEW_CHIPS = 15  # chips below which a log says little of how its player scatters
 FEW = 5  # chips with a club, a lie or an option below which it counts as hardly logged
 HEADING = math.radians(60.0)  # turn of the line of play from every logged one from which the heading counts as new
 LENGTHS = {"m": 1.0, "ft": METRES_PER_FOOT}  # units of length that sentences are given in, m
@@ -282,6 +283,9 @@ def unmeasured(logged: Logged) -> list[str]:
         )
     elif "green" in logged.stated:
         found.append("The green's speed and slope are taken as stated, not measured.")
+    if 0 < logged.chips < FEW_CHIPS and not logged.past:
+        count = f"{logged.chips} chip{'s' if logged.chips > 1 else ''}"
+        found.append(f"Her log has {count} only: how she scatters is still mostly taken from what is usual.")
     return found
 
 
