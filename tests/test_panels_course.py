@@ -18,6 +18,7 @@ from golfphys.panels import Chosen, course, printing, settings
 from golfphys.panels.planning import position_of
 from golfphys.physics.club import bag_with
 from golfphys.sheets import append_rows, make_player_folder
+from golfphys.sheets.rows import delete_row
 
 pytestmark = pytest.mark.usefixtures("fresh_home")
 
@@ -170,6 +171,11 @@ def test_what_the_player_logged_elsewhere_counts_unless_it_is_left_out(monkeypat
     panel.player.value = "ada"
     assert panel.clubs.value == ""  # each has her own
     assert "3 chips that ada logged elsewhere count as well. Of the chips on away 1 name no" in panel.message.value
+    assert "Hard to believe" not in panel.message.value
+    odd = [{**CHIP, "course": "elsewhere", "hang_time_s": 3.9}]
+    (row,) = append_rows(folder / "chips.csv", odd, accept_suspects=True)
+    assert "as it stands, in ada&#x27;s folder: row" in panels.CoursePanel().message.value
+    delete_row(folder / "chips.csv", row, kind="chips")
     assert golfphys.chosen().fit
     assert sorted(seen[0].chips.frame["course"]) == ["away", "away", "elsewhere"]
     panel.player.value = "Beá"

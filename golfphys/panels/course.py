@@ -388,8 +388,6 @@ class CoursePanel(Form):
         log = counts(past) if past else ""
         more = f" {log} that {escape(course.player)} logged elsewhere count as well." if log else ""
         more += "".join(f" {escape(note)}" for note in (past.notes if past else ()))
-        try:
-            read_course(course.folder)
-        except SheetError as error:
-            more += " " + self.listed(error.problems, "Hard to believe, and counted as it stands")
+        if doubts := settings.doubtful(read_course, course.folder):
+            more += " " + self.listed(doubts, "Hard to believe, and counted as it stands")
         return f"{said}; lengths in {UNIT_WORDS[course.unit]}.{more}", course.days

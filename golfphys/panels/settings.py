@@ -21,7 +21,7 @@ import pandas as pd
 
 import golfphys
 from golfphys.physics.club import BAG, bag_with
-from golfphys.sheets import Course, Log, Sheet, SheetError, Units, name_key
+from golfphys.sheets import Course, Log, Problem, Sheet, SheetError, Units, name_key
 from golfphys.sheets.decoding import RawSheet, normal_heading, read_raw
 from golfphys.sheets.dictionary import kind_of, kinds
 from golfphys.sheets.reading import joined, read_course, read_player
@@ -106,6 +106,11 @@ def logged_before(player: str, but: str) -> Log | None:
         for kind in kinds:
             if log and kind in log.sheets:
                 add(kind, log.sheets[kind], name)
+        doubts = doubtful(read_player, folder)
+        more = f" (and {len(doubts) - 1} more)" if len(doubts) > 1 else ""
+        notes += [
+            f"Hard to believe, and counted as it stands, in {name}'s folder: {first}{more}" for first in doubts[:1]
+        ]
     for name in (name for name in made_in(courses_folder()) if name != but):
         log = _read(name)
         others = {name_key(who) for who in (log.players if log else ()) or known} - {key}
@@ -144,6 +149,15 @@ def held(read: Callable[..., T], folder: Path) -> T | None:
         if all(problem.file == str(folder) for problem in error.problems):
             return None
         raise
+
+
+def doubtful(read: Callable[[Path], Any], folder: Path) -> list[Problem]:
+    """Return what is hard to believe in the sheets of a folder."""
+    try:
+        read(folder)
+    except SheetError as error:
+        return [problem for problem in error.problems if problem.suspect]
+    return []
 
 
 def is_packaged(path: Path) -> bool:
