@@ -128,7 +128,7 @@ class ImportForm(Form):
         column = next((item for item in columns if item.name in guess), likely)
         needed = " *" if any(quantity in group and len(group) == 1 for group in self.kind.needs) else ""
         heading = ipywidgets.Dropdown(
-            options=[NOT_THERE, *self.source.headings], value=guess.get(column.name, NOT_THERE),
+            options=[NOT_THERE, *self.source.header], value=guess.get(column.name, NOT_THERE),
             description=quantity.replace("_", " ") + needed, tooltip=column.description, **LOOK,
         )  # fmt: skip
         heading.layout, heading.style.description_width = {"width": "25em"}, "8em"
@@ -144,9 +144,9 @@ class ImportForm(Form):
         """Return the rows that would be added, by heading of the dictionary."""
         before, new = Counter[tuple[str, ...]](), []
         with suppress(SheetError):  # rows that were brought in from a file of this name before, if any
-            before.update(record for _, record in read_source(self._copy, self._cut).raw.records)
+            before.update(record for _, record in read_source(self._copy, self._cut).records)
         rows = matched_rows(self.source, self.matches, self.kind)
-        for (_, record), cells in zip(self.source.raw.records, rows, strict=True):
+        for (_, record), cells in zip(self.source.records, rows, strict=True):
             before[record] -= 1
             if before[record] < 0:
                 new.append(cells)
@@ -159,7 +159,7 @@ class ImportForm(Form):
         if twice := sorted(heading for heading, times in Counter(headings).items() if times > 1):
             self.findings.value = alert(f"One column for two things: {escape(', '.join(twice))}.")
             return
-        problems, there = problems_of(self.source, self.matches, self.kind), len(self.source.raw.records)
+        problems, there = problems_of(self.source, self.matches, self.kind), len(self.source.records)
         if any(not problem.suspect for problem in problems):
             self.findings.value = alert(self.listed(problems, f"Of {there} rows, this would be wrong"))
             return
@@ -176,7 +176,7 @@ class ImportForm(Form):
         again = "To bring rows in anew, delete them from the sheet and give the file another name."
         right = status("Nothing is wrong with them." if rows else again)
         self.findings.value = alert(self.listed(problems, "Hard to believe")) if problems else right
-        if out := [heading for heading in self.source.headings if heading and heading not in headings]:
+        if out := [heading for heading in self.source.header if heading and heading not in headings]:
             self.findings.value += alert(f"Not taken from the file: {escape(', '.join(out))}. Match what should be.")
 
     @asked("Nothing was added")

@@ -1,5 +1,6 @@
 """What is wrong with a sheet of each kind beyond its single cells: blank where needed, impossible, hard to believe."""
 
+# ruff: noqa: I001  # several lines for a module with many names
 import math
 from collections.abc import Callable, Mapping
 
@@ -13,21 +14,9 @@ from golfphys.physics.club import BAG, bag_with
 from golfphys.physics.putting import make_probability
 from golfphys.sheets.dictionary import UNIT_WORDS
 from golfphys.sheets.errors import row_list
-from golfphys.sheets.suspects import (
-    FASTEST,
-    FASTEST_ONE_SIDED,
-    SAME_HEADING,
-    SLOWEST,
-    around,
-    expected_speed,
-    level_green_speeds,
-    suspect_filled,
-    suspect_headings,
-    suspect_repeats,
-    suspect_rollouts,
-    suspect_units,
-    suspect_words,
-)
+from golfphys.sheets.suspects import FASTEST, FASTEST_ONE_SIDED, SAME_HEADING, SLOWEST, around, expected_speed
+from golfphys.sheets.suspects import level_green_speeds, suspect_filled, suspect_headings, suspect_repeats
+from golfphys.sheets.suspects import suspect_rollouts, suspect_units, suspect_words
 from golfphys.sheets.table import Table
 
 CHECK_BOTH = "Check both; a decimal comma may have split a number, or the units may differ."

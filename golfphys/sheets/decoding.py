@@ -55,8 +55,9 @@ INFERRED = Cut()
 
 @dataclass(frozen=True, kw_only=True)
 class RawSheet:
-    """A sheet as records of text cells."""
+    """A sheet as records of text cells, and its file."""
 
+    file: str
     line_end: str
     separator: str
     comments: tuple[str, ...]
@@ -150,6 +151,7 @@ def split(text: str, known: Collection[str], findings: Findings, cut: Cut = INFE
         comments.append(_comment(records.pop(0)[1][0]))
     header_row, header = records[0] if records else (0, ())
     return RawSheet(
+        file=findings.file,
         line_end=max(ends, key=lambda end: ends[end]) if any(ends.values()) else "\n",
         separator=separator,
         comments=tuple(comments),

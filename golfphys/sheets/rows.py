@@ -15,17 +15,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from golfphys.sheets.checks import check
-from golfphys.sheets.decoding import (
-    INFERRED,
-    NO_COLUMN,
-    Cut,
-    RawSheet,
-    decode,
-    kind_told_by,
-    load_bytes,
-    normal_heading,
-)
-from golfphys.sheets.decoding import read_headings, read_raw, split
+from golfphys.sheets.decoding import INFERRED, NO_COLUMN, Cut, RawSheet, decode, kind_told_by, load_bytes
+from golfphys.sheets.decoding import normal_heading, read_headings, read_raw, split
 from golfphys.sheets.dictionary import COMMA_NUMBER, NUMBER, Column, Kind, as_plain, kind_of, kinds, quoted, with_point
 from golfphys.sheets.errors import AnyPath, Findings, Problem, SheetError
 from golfphys.sheets.table import parse_table, table_of
@@ -298,26 +289,9 @@ OTHER_WORDS = {
 }
 
 
-@dataclass(frozen=True, kw_only=True)
-class Source:
-    """A file to be brought in."""
-
-    path: Path
-    raw: RawSheet
-
-    @property
-    def headings(self) -> tuple[str, ...]:
-        """Its headings, those that are blank or doubled distinguished by the number of their column."""
-        found: list[str] = []
-        for number, text in enumerate(self.raw.header, start=1):
-            name = text or f"column {number}"
-            found.append(f"{name} (column {number})" if name in found else name)
-        return tuple(found)
-
-
-def read_source(path: AnyPath, cut: Cut = INFERRED) -> Source:
-    """Read a CSV file that is cut in any way."""
-    findings = Findings(str(path))
+def read_source(path: AnyPath, cut: Cut = INFERRED) -> RawSheet:
+    """Read a CSV file cut in any way; headings that are blank or doubled are told apart by their column's number."""
+    findings, headings = Findings(str(path)), list[str]()
     raw = read_raw(path, None, findings, cut)
     if not raw.header or not raw.records:
         expected = "a first line of headings, then one line for each measurement"
@@ -329,13 +303,16 @@ def read_source(path: AnyPath, cut: Cut = INFERRED) -> Source:
             advice = "Say in which row the headings stand, or give every column one: nothing is dropped unasked."
             findings.add(f"{len(record)} cells under {width} headings", f"{width} cells", advice, row=row)
     findings.raise_if_any()
-    return Source(path=Path(path), raw=raw)
+    for number, text in enumerate(raw.header, start=1):
+        name = text or f"column {number}"
+        headings.append(f"{name} (column {number})" if name in headings else name)
+    return replace(raw, header=tuple(headings))
 
 
-def likely_matches(source: Source, kind: Kind) -> dict[str, str]:
+def likely_matches(source: RawSheet, kind: Kind) -> dict[str, str]:
     """Guess which heading of a file stands for which column of the dictionary."""
     found: dict[str, str] = {}
-    for heading in source.headings:
+    for heading in source.header:
         name, taken = normal_heading(heading), {kind.by_name[column].quantity for column in found.values()}
         free = [column for column in kind.columns if column.quantity not in taken]
         words = ((column, word) for column in free for word in (column.quantity, *OTHER_WORDS.get(column.quantity, ())))
@@ -348,23 +325,23 @@ def likely_matches(source: Source, kind: Kind) -> dict[str, str]:
     return found
 
 
-def matched_rows(source: Source, matches: Mapping[str, str], kind: Kind) -> list[dict[str, str]]:
+def matched_rows(source: RawSheet, matches: Mapping[str, str], kind: Kind) -> list[dict[str, str]]:
     """Return the rows of a file by column of the dictionary, numbers with decimal points; `matches` is by heading."""
-    commas, found = source.raw.separator != ",", [dict[str, str]() for _ in source.raw.records]
-    for index, name in ((index, matches[text]) for index, text in enumerate(source.headings) if text in matches):
+    commas, found = source.separator != ",", [dict[str, str]() for _ in source.records]
+    for index, name in ((index, matches[text]) for index, text in enumerate(source.header) if text in matches):
         column = kind.by_name.get(name)
         numbers = commas and column is not None and column.is_number
-        for row, (_, record) in zip(found, source.raw.records, strict=True):
+        for row, (_, record) in zip(found, source.records, strict=True):
             cell = record[index] if index < len(record) else ""
             row[name] = with_point(cell) if numbers else cell
     return found
 
 
-def problems_of(source: Source, matches: Mapping[str, str], kind: Kind) -> list[Problem]:
+def problems_of(source: RawSheet, matches: Mapping[str, str], kind: Kind) -> list[Problem]:
     """Return what would be wrong with the rows of a file as rows of a sheet."""
-    findings, rows = Findings(str(source.path)), matched_rows(source, matches, kind)
-    numbered = zip(source.raw.records, rows, strict=True)
+    findings, rows = Findings(source.file), matched_rows(source, matches, kind)
+    numbered = zip(source.records, rows, strict=True)
     records = tuple((number, tuple(cells[name] for name in matches.values())) for (number, _), cells in numbered)
-    check(table_of(replace(source.raw, header=tuple(matches.values()), records=records), kind, findings))
+    check(table_of(replace(source, header=tuple(matches.values()), records=records), kind, findings))
     advice = "Match a column of the file to it."
     return [replace(item, advice=advice) if item.found == NO_COLUMN else item for item in findings.problems]
