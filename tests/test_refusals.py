@@ -48,7 +48,7 @@ THINGS = (
 
 @pytest.mark.parametrize("thing", THINGS, ids=lambda thing: type(thing).__name__)
 def test_a_number_out_of_its_range_is_named_with_what_it_is_of(thing: Any) -> None:
-    ranges = broadcasting._ranges(type(thing))
+    ranges = broadcasting.ranges_of(type(thing))
     assert ranges
     for name, (low, high) in ranges.items():
         for bad in (low - 1.0, high + 1.0, math.nan, "far"):

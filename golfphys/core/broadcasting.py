@@ -57,7 +57,8 @@ def check_fields(thing: Any, ranges: Mapping[str, tuple[float, float]]) -> None:
 
 
 @cache
-def _ranges(kind: type) -> dict[str, tuple[float, float]]:
+def ranges_of(kind: type) -> dict[str, tuple[float, float]]:
+    """Return the ranges beside the fields of a `Checked` dataclass, by name."""
     hints = get_type_hints(kind, include_extras=True)
     return {name: hint.__metadata__[0] for name, hint in hints.items() if get_origin(hint) is Annotated}
 
@@ -67,7 +68,13 @@ class Checked:
 
     def __post_init__(self) -> None:
         owner: Any = type(self)
-        check_fields(self, _ranges(owner))
+        check_fields(self, ranges_of(owner))
+
+    @classmethod
+    def held(cls, **values: Any) -> dict[str, Any]:
+        """Return values of fields, numbers or arrays, held within their ranges."""
+        kind: Any = cls
+        return {name: plain(np.clip(item, *ranges_of(kind)[name])) for name, item in values.items()}
 
 
 def numbers(name: str, value: Any) -> np.ndarray:

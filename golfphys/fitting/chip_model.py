@@ -67,7 +67,7 @@ class ChipModel:
     rolling: Layout | None  # where resistance and slope of the spots stand; None if nothing is to be played
     law: TurfLaw
     names: Names
-    lies: tuple[Lie, ...]  # of each chip
+    lie: Lie  # of each chip, its numbers arrays (chips,)
     answers: Answers | None = None  # none until a reference is taken
 
     @cached_property
@@ -152,8 +152,8 @@ class ChipModel:
     def thinned(self, most: int) -> "ChipModel":
         """Return the model of so many of the chips at most, evenly out of the log."""
         every = slice(None, None, math.ceil(len(self.chips) / most))
-        physics = ChipPhysics(**{name: getattr(self.physics, name)[every] for name in ("clubs", "landing", "hops")})
-        return replace(self, chips=mapped(self.chips, lambda x: x[every]), physics=physics, lies=self.lies[every])
+        own = {name: mapped(getattr(self, name), lambda x: x[every]) for name in ("chips", "physics", "lie")}
+        return replace(self, **own)
 
     @property
     def aim(self) -> Array:
@@ -163,7 +163,7 @@ class ChipModel:
     def swings(self, natural: Array, world: Any, aim: Array) -> Swings:
         """Return the swings that are meant to carry to `aim`, shape (..., chips)."""
         speed = self.physics.head_speed(world, aim)
-        return swings_of(self.physics.clubs, self.lies, world, speed, self.get(natural, "edge_aim", default=EDGE_AIM))
+        return swings_of(self.physics.club, self.lie, world, speed, self.get(natural, "edge_aim", default=EDGE_AIM))
 
     def _answers(self, point: Array) -> Answers:
         world, chips = self.world(point), self.chips

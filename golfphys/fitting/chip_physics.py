@@ -7,7 +7,6 @@ air and the green.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -23,7 +22,7 @@ from golfphys.fitting.strikes import Shift
 from golfphys.formulas.flight import vacuum_carry
 from golfphys.formulas.impact import face_normal, plane_strike
 from golfphys.physics.club import BAG, Club, Launch
-from golfphys.physics.draws import mapped
+from golfphys.physics.draws import mapped, stacked
 from golfphys.physics.flight import Aerodynamics
 from golfphys.physics.green import Green, LinearTurf, Turf, TurfLaw
 from golfphys.physics.shot import Shots, simulate
@@ -105,27 +104,22 @@ def _flown_by(world: World, ball: Array, angle: Array, spin: Array) -> tuple[Any
 class ChipPhysics:
     """Plays chips that land at given distances."""
 
-    clubs: tuple[Club, ...]
+    club: Club  # of each chip, its numbers arrays (chips,), as the next two
     landing: Array  # along the line of play, m
     hops: NDArray[np.bool_]  # where the first hop is wanted
     ratio: CarryRatio = CarryRatio()  # of each carry, from which the head speed is found
 
-    @cached_property
-    def _of_clubs(self) -> Array:
-        """Loft, mass of the ball over that of the head, and lie angle of each chip's club, (3, chips)."""
-        return np.array([(club.loft, _BALL.mass / club.head_mass, club.lie_angle) for club in self.clubs]).T.copy()
-
     def launch(self, world: World, speed: Any) -> tuple[Array, Array, Array]:
         """Return ball speed, launch angle and backspin that head speeds give, as `golfphys.physics.strike` has it."""
-        own, mass_ratio, lie_angle = self._of_clubs
-        loft = own + world.loft_error - world.shaft_lean
+        club = self.club
+        loft = club.loft + world.loft_error - world.shaft_lean
         if np.any(world.opening):
             # within a degree of launch and 4 % of spin of the strike in space, well inside what an option leaves open
-            normal = _normal(loft + world.shaft_lean, world.shaft_lean, world.opening, lie_angle)
+            normal = _normal(loft + world.shaft_lean, world.shaft_lean, world.opening, club.lie_angle)
             loft = np.arcsin(np.clip(normal[2], -1.0, 1.0))
         restitution = _restitution(np.maximum(speed * np.cos(world.attack - loft), 0.0)) * (1.0 - world.cushion)
         face = restitution, world.friction, constants.FACE_TANGENTIAL_RESTITUTION.value
-        found = _strike(speed, world.attack, loft, *face, mass_ratio, _BALL.radius, _BALL.inertia)
+        found = _strike(speed, world.attack, loft, *face, _BALL.mass / club.head_mass, _BALL.radius, _BALL.inertia)
         ball, angle, spin = (np.asarray(item, dtype=float) for item in found)
         return ball, angle, spin * world.spin_factor
 
@@ -219,6 +213,5 @@ def _flat(value: Any, shape: tuple[int, ...]) -> Array:
 
 def physics_of(chips: Chips, clubs: Mapping[str, Club] = BAG) -> ChipPhysics:
     """Return the physics of the chips of a log."""
-    return ChipPhysics(
-        clubs=tuple(clubs[chips.clubs[i]] for i in chips.club), landing=chips.landing, hops=chips.seen[:, HOP]
-    )
+    club = stacked([clubs[chips.clubs[i]] for i in chips.club])
+    return ChipPhysics(club=club, landing=chips.landing, hops=chips.seen[:, HOP])

@@ -24,8 +24,9 @@ from golfphys.fitting.results import Posterior
 from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, SCATTER, Law, Layout, Priors, Rolls, rolls_of
 from golfphys.fitting.rollout_model import Mirror, build, headings_tell
 from golfphys.fitting.search import Mode, find_mode
-from golfphys.fitting.turf import DROP_SCATTER, Drops, drop_block, drops_of, turf_of, turf_parameters
+from golfphys.fitting.turf import DROP_SCATTER, Drops, drop_block, drops_of, turf_parameters
 from golfphys.physics.club import BAG, LIES, Club, Lie
+from golfphys.physics.draws import stacked
 from golfphys.physics.green import AROUND, LinearTurf, Turf, TurfLaw
 
 USUAL_SPEED = 2 / 3 * constants.RAMP_RELEASE_SPEED.value
@@ -138,7 +139,7 @@ def chips_model(chips: Chips, layout: Layout | None, names: Names, settings: Set
     The spots of `chips` are numbered as those of `layout`, which is None if nothing is to be played.
     """
     lies = [settings.lies.get(name, ANY_LIE) for name in chips.lies]
-    own: dict[str, Any] = {"physics": physics_of(chips, settings.clubs), "lies": tuple(lies[i] for i in chips.lie)}
+    own: dict[str, Any] = {"physics": physics_of(chips, settings.clubs), "lie": stacked([lies[i] for i in chips.lie])}
     return ChipModel(chips=chips, rolling=layout, law=settings.turf_law, names=names, **own)
 
 
@@ -185,7 +186,8 @@ class Fitted:
         law = self.settings.turf_law
         usual = {one.of: one.natural(one.centre) for one in turf_parameters(law, AROUND.get(self.settings.ground))}
         found: Mapping[str, Any] = self.posterior.model.names.by_member(self.centre, "turf")
-        return turf_of(law, found or usual)
+        kind = LinearTurf if law == "linear" else Turf
+        return kind(**kind.held(**(found or usual)))
 
 
 PLAYED = 250

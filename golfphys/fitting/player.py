@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from golfphys.core.broadcasting import ranges_of
 from golfphys.core.names import Array, Key, Sample
 from golfphys.fitting.estimator import Parameter
 from golfphys.physics.club import (
@@ -47,7 +48,7 @@ ANY_LIE = Lie(name="any lie", friction=0.28, cushion=0.04)
 UNITS = {"speed": "1", "low_point": "m", "height": "m"}
 """Units of the errors that are no angles."""
 
-MOST = {"speed": 0.5, "direction": 0.5, "attack": 0.3, "shaft_lean": 0.3, "low_point": 0.2, "height": 0.05}
+MOST = {kind: ranges_of(StrikeErrors)[kind][1] for kind in ERROR_KINDS}
 """Limits of what `golfphys.physics.club.StrikeErrors` can be."""
 
 
@@ -190,8 +191,8 @@ def error_draws(
     for name in (*clubs, ""):
         own = drawn.column("club_errors", name) if name else generator.standard_normal(len(drawn.natural))
         wider = np.exp(drawn.column("between_clubs") * own)
-        errors = zip(ERROR_KINDS, ERRORS, strict=True)
-        found[name] = {kind: np.minimum(drawn.column(error) * wider, MOST[kind]) for kind, error in errors}
+        errors = {kind: drawn.column(error) * wider for kind, error in zip(ERROR_KINDS, ERRORS, strict=True)}
+        found[name] = StrikeErrors.held(**errors)
     return found
 
 
@@ -200,9 +201,7 @@ def player_of(name: str, delivery: Mapping[str, Any], errors: Mapping[str, Mappi
 
     `delivery` holds the fields of a `golfphys.physics.club.Delivery` without its speed.
     """
-    limits = {"attack": (-0.8, 0.4), "shaft_lean": (-0.6, 0.8)}
-    fields = {key: np.clip(value, *limits[key])[()] if key in limits else value for key, value in delivery.items()}
-    own = Delivery(speed=TOUR_PLAYER.delivery.speed, **fields)
+    own = Delivery(speed=TOUR_PLAYER.delivery.speed, **Delivery.held(**delivery))
     by_club = {club: StrikeErrors(**values) for club, values in errors.items()}
     return Player(name=name, delivery=own, errors=by_club.pop(""), by_club=by_club)
 

@@ -22,7 +22,6 @@ from golfphys.fitting.course_model import Fitted, Settings
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.past import with_past
 from golfphys.fitting.player import (
-    MOST,
     carry_habit,
     error_draws,
     option_draws,
@@ -33,8 +32,8 @@ from golfphys.fitting.player import (
 from golfphys.fitting.results import Seed, scalar_interval
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.strikes import Shift, departure, exact_errors
-from golfphys.fitting.turf import turf_parameters, within
-from golfphys.physics.club import ERROR_KINDS, OPTIONS, Lie, uneven
+from golfphys.fitting.turf import turf_parameters
+from golfphys.physics.club import ERROR_KINDS, OPTIONS, Club, Lie, StrikeErrors, uneven
 from golfphys.physics.draws import Draws, Logged, assumed
 from golfphys.physics.green import AROUND, Grass, LinearTurf, Turf
 from golfphys.sheets import Sheet
@@ -160,9 +159,8 @@ def _struck(
     chips = model.chips
     shape = (TRIES if chips.landing_seen.any() else 1, len(natural), len(chips))
     swings = model.swings(natural, world, aim)
-    errors = exact_errors(
-        [np.minimum(sd, MOST[kind]) for kind, sd in zip(ERROR_KINDS, model.strike_errors(natural), strict=True)]
-    )
+    sds = dict(zip(ERROR_KINDS, model.strike_errors(natural), strict=True))
+    errors = exact_errors([*StrikeErrors.held(**sds).values()])
     even = replace(swings, lie=replace(swings.lie, speed_error=0.0, face_error=0.0))
     z = generator.standard_normal((6, *shape))
     z[0] = np.where(chips.landing_seen, 0.0, z[0])
@@ -269,7 +267,7 @@ def plan_draws(fit: Fitted, spot: str, drawn: Sample, seed: Seed, around: Mappin
     prior = assumed(green, logged=logged, bag=settings.clubs, n=n, seed=seed)
     delivery = {name: column(name) for name in ("attack", "shaft_lean", "edge_aim")} | {"face_opening": np.zeros(n)}
     bag = {
-        name: replace(club, loft=np.clip(settings.clubs[name].loft + column("loft_error", name), 0.0, 1.4))
+        name: replace(club, **Club.held(loft=settings.clubs[name].loft + column("loft_error", name)))
         for name, club in prior.bag.items()
     }
     # without a log these are the priors of the fit, in step with what a log would say of them
@@ -284,7 +282,7 @@ def plan_draws(fit: Fitted, spot: str, drawn: Sample, seed: Seed, around: Mappin
     air: dict[str, Any] = {name: column(name) for name in ("drag_scale", "lift_scale")}
     return replace(
         prior,
-        green=replace(prior.green, turf=replace(turf, **within(drawn.names.by_member(drawn.natural, "turf")))),
+        green=replace(prior.green, turf=replace(turf, **turf.held(**drawn.names.by_member(drawn.natural, "turf")))),
         player=player_of("fitted player", delivery, errors),
         lies={**prior.lies, **_lies(fit, drawn, prior.lies)},
         bag=bag,
@@ -305,8 +303,7 @@ def _lies(fit: Fitted, drawn: Sample, usual: Mapping[str, Lie]) -> dict[str, Lie
     names, anything, found = drawn.names, next(iter(known.values())), {}
     for name in {**fit.settings.lies, **dict.fromkeys(fit.seen.lies)}:
         values: dict[str, Any] = {
-            "friction": np.minimum(drawn.column("face_friction", name), 2.0),
-            "spin_factor": np.minimum(drawn.column("spin_factor", name), 5.0),
+            **Lie.held(friction=drawn.column("face_friction", name), spin_factor=drawn.column("spin_factor", name)),
             "cushion": np.minimum(names.get(drawn.natural, "cushion", name), 0.9),
         }
         if name in fit.settings.lies:
@@ -356,4 +353,4 @@ def _grass(drawn: Sample, fit: Fitted, usual: Grass) -> Grass:
         return found
     kind = Turf if drawn.names.has("turf", "tilt") else LinearTurf
     turf, dropped = usual.turf if isinstance(usual.turf, kind) else kind(), drawn.names.by_member(drawn.natural, "turf")
-    return replace(found, turf=replace(turf, **within(dropped)))
+    return replace(found, turf=replace(turf, **turf.held(**dropped)))

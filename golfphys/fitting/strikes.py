@@ -95,25 +95,15 @@ class Swings:
         return strike(self.club, self.delivery, self.lie, z, errors)
 
 
-def swings_of(clubs: Sequence[Club], lies: Sequence[Lie], world: Any, speed: Any, edge_aim: Any) -> Swings:
-    """Return the swings that parameter values make of chips with these clubs, lies and head speeds (m/s, (..., chips)).
+def swings_of(club: Club, lie: Lie, world: Any, speed: Any, edge_aim: Any) -> Swings:
+    """Return the swings that parameter values make of chips with their clubs, lies and head speeds (m/s, (..., chips)).
 
     `world` is a `golfphys.fitting.chip_physics.World`, of which delivery, friction, cushion and lofts count.
     """
-
-    def each(things: Sequence[Any], name: str) -> Array:
-        return np.array([float(getattr(thing, name)) for thing in things])
-
-    club = Club(
-        name="logged",
-        loft=np.clip(each(clubs, "loft") + world.loft_error, 0.05, 1.4),
-        **{name: each(clubs, name) for name in ("bounce", "head_mass", "sole_width", "lie_angle")},
-    )
-    lie = Lie(
-        name="logged",
-        friction=world.friction,
-        cushion=world.cushion,
-        **{name: each(lies, name) for name in ("give", "ball_height", "speed_error", "face_error")},
+    club = replace(club, loft=np.clip(club.loft + world.loft_error, 0.05, 1.4))
+    # the fit takes lies as level; what is left of the spin is the same of every strike
+    lie = replace(
+        lie, friction=world.friction, cushion=world.cushion, spin_factor=1.0, slope_along=0.0, slope_across=0.0
     )
     swing = {"attack": world.attack, "shaft_lean": world.shaft_lean, "face_opening": world.opening}
     return Swings(club=club, lie=lie, delivery=Delivery(speed=speed, edge_aim=edge_aim, **swing))

@@ -18,7 +18,7 @@ from golfphys.core.names import Array, Names
 from golfphys.fitting.chips import numbers_of
 from golfphys.fitting.estimator import Block, OutlierTolerant, Parameter
 from golfphys.formulas.turf import hop_speed, turf_restitution
-from golfphys.physics.green import TURF_PRIORS, Kind, LinearTurf, Turf, TurfLaw
+from golfphys.physics.green import TURF_PRIORS, Kind, TurfLaw
 from golfphys.sheets.errors import files_of, rows_of
 
 GRAVITY = constants.GRAVITY.value
@@ -55,20 +55,6 @@ def turf_parameters(law: TurfLaw, beside: Kind | None = None) -> list[Parameter]
         kind: Any = {"transform": "log" if prior.logarithm else "identity", "outer": name == "patchiness"}
         found.append(Parameter(name="turf", of=name, location=location, spread=spread, unit=prior.unit, **kind))
     return found
-
-
-MOST = {"patchiness": 1.0, "restitution": 1.0, "tilt": 0.8, "forward_lift": 1.0}  # limits of what a turf can be
-
-
-def within(values: Mapping[str, Any]) -> dict[str, Any]:
-    """Return values of a turf, numbers or arrays by field, kept within what a turf can be."""
-    return {name: np.clip(item, 0.0, MOST[name])[()] if name in MOST else item for name, item in values.items()}
-
-
-def turf_of(law: TurfLaw, values: Mapping[str, float]) -> Turf | LinearTurf:
-    """Return the turf with these values, kept within what a turf can be."""
-    kept = {name: float(value) for name, value in within(values).items()}
-    return LinearTurf(**kept) if law == "linear" else Turf(**kept)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,7 +6,7 @@ measured is taken to be of a level, as uncertain as players of that level differ
 """
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass, replace
 from functools import cached_property
 from typing import Any, TypeVar, cast
@@ -207,6 +207,17 @@ def mapped(thing: T, change: Callable[..., Any], *beside: T) -> T:
         if any(value is not getattr(thing, name) for name, value in changed.items()):
             found = replace(found, **changed)
     return cast(T, found)
+
+
+def stacked(things: Sequence[T]) -> T:
+    """Return things of one kind as one, its numbers arrays along a first dimension, its name that of the first."""
+    kind: Any = things[0]
+    found: dict[str, Any] = {}
+    for item in fields(kind):
+        values = [getattr(thing, item.name) for thing in things]
+        if not isinstance(values[0], str):
+            found[item.name] = np.stack(np.broadcast_arrays(*(np.asarray(value, float) for value in values)))
+    return cast(T, replace(kind, **found))
 
 
 def _arrays(thing: Any) -> Iterator[tuple[str, NDArray[Any]]]:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from golfphys.core import constants
 from golfphys.core.broadcasting import plain, require_count
 from golfphys.physics.club import PUTTER, Club, Delivery, Launch, Lie, StrikeErrors
-from golfphys.physics.draws import Draws
+from golfphys.physics.draws import Draws, mapped, stacked
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Ground, Hole, Strip
 from golfphys.physics.playing import MAX_BOUNCES
@@ -251,7 +251,11 @@ class Swings:
         """
         world, z = self.world, np.zeros((ERRORS, 1, 1)) if normal is None else normal
         parts = (brought(choice, world.column, world.position) for choice in self.choices)
-        club, delivery, lie, errors = (_stacked(things) for things in zip(*parts, strict=True))
+        # numbers of shape (draws, choices, 1, 1)
+        club, delivery, lie, errors = (
+            mapped(stacked(things), lambda x: np.moveaxis(x.reshape(len(x), *(x.shape[1:] or (1, 1, 1))), 0, 1))
+            for things in zip(*parts, strict=True)
+        )
         speed = np.asarray(speeds, float)[..., None]
         launch = strike(club, replace(delivery, speed=speed), lie, z[:ERRORS, :, None, None, :], errors).launch
         return spread(launch, (*speed.shape[:-1], z.shape[-1]))
@@ -272,17 +276,6 @@ def brought(choice: Choice, draws: Draws, position: Position) -> Brought:
     errors = replace(errors, speed=wider * np.asarray(errors.speed), direction=wider * np.asarray(errors.direction))
     # a putter rolls the ball along the ground as it lies
     return Brought(PUTTER, delivery, lie, errors)
-
-
-def _stacked(things: Sequence[Any]) -> Any:
-    """Return things of one kind as one, its numbers of shape (draws, choices, 1, 1)."""
-    found = {}
-    for item in fields(things[0]):
-        values = [getattr(thing, item.name) for thing in things]
-        if not isinstance(values[0], str):
-            column = np.stack(np.broadcast_arrays(*(np.asarray(value, float) for value in values)))
-            found[item.name] = np.moveaxis(column.reshape(len(things), *(column.shape[1:] or (1, 1, 1))), 0, 1)
-    return replace(things[0], **found)
 
 
 def swings_for(choices: Sequence[Choice], world: World) -> Swings:
