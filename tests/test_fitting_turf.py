@@ -274,6 +274,14 @@ def test_a_bad_frame_is_named_and_set_aside():
     assert found == pytest.approx(was, abs=1.5 * cell(fit.estimates, "spot", "resistance", "sd"))
 
 
+def test_a_film_tells_no_more_than_its_marks_tell_its_lengths():
+    sheet = film(*UP_AND_DOWN)
+    sharp, coarse = (golfphys.fit(sheet.replaced(sheet.frame.assign(scale_error=known))) for known in (np.nan, 0.08))
+    sds = [cell(fit.films.estimates, "spot", "resistance", "sd") for fit in (sharp, coarse)]
+    assert sds[1] > 3.0 * sds[0]
+    assert "error of scale of a film (8.0 % allowed)" in " ".join(coarse.cautions)
+
+
 def test_joint_fit_sharpens_the_release_speed():
     rolls = golfphys.make_rollouts(COURSE, RolloutDesign(repeats=3), 2)
     without, together = golfphys.fit(rolls), golfphys.fit(rolls, film(*UP_AND_DOWN))

@@ -1,5 +1,6 @@
 """Recordings and clips with known truth: what is found, how far off, and whether the uncertainty says so."""
 
+from dataclasses import replace
 from datetime import date
 from itertools import combinations
 from pathlib import Path
@@ -149,6 +150,9 @@ def test_the_ball_is_followed_by_the_files_own_times_and_gives_rows_and_its_spee
     assert abs(speed.value - truth) < 2.6 * speed.sd
     assert speed.sd < 0.02 * truth
     rows = film_rows(track, roll="first", spot="low", heading_deg=90.0)
+    assert "scale_error" not in rows  # as well known as a film's lengths usually are
+    coarse = film_rows(replace(track, scale_sd=0.05), roll="first", spot="low", heading_deg=90.0)
+    assert set(coarse["scale_error"]) == {0.05}
     assert np.ptp(rows["distance_m"]) == pytest.approx(SPEED**2 / (2 * SLOWING), rel=0.02)
     assert drift(track).value > 2 * drift(track).sd
     assert along(track)["time"].iloc[0] == 0.0

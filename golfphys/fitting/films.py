@@ -21,6 +21,7 @@ _linear_roll = elementwise(rolling.linear_roll)
 _skid_rates = elementwise(turf.skid_rates)
 
 NO_SPOT, SKIDS = "(no spot)", ("putt", "chip")
+OFF_LINE = 0.01  # error of scale by marks that do not lie on the line of the roll (derived: offset over distance)
 FILM_LAWS = ("constant", "linear")  # laws of resistance whose distance against time is known in closed form
 _PIECES = 12  # pieces of a roll between which its distance is interpolated: under a straight roll it is exact with one
 
@@ -40,6 +41,7 @@ class Films:
     kinds: tuple[str, ...]
     heading: Array  # rad, anticlockwise from the reference line, NaN where not noted
     law: str  # how resistance depends on speed
+    scale_error: Array  # standard error of its lengths, a share of them
 
     @property
     def skids(self) -> NDArray[np.bool_]:
@@ -80,6 +82,7 @@ def films_of(sheet: Any, law: str) -> Films:
         kinds=tuple(kinds),
         heading=-np.array([float(one.get("heading", np.nan)) for one in first]),
         law=law,
+        scale_error=np.fmax([float(one.get("scale_error", np.nan)) for one in first], OFF_LINE),
     )
 
 
@@ -212,8 +215,7 @@ def _parameters(films: Films, known: Names, shared: NDArray[np.bool_], priors: P
         # of a ball that skids it is the speed at which rolling begins
         add(("film_speed", name), 0.75 * pace if films.skids[i] else pace, 0.5, transform="log", unit="m/s")
         add(("start_place", name), float(place[0]), 0.10, unit="m")
-        # marks that do not lie on the line of the roll (derived: offset over distance)
-        add(("film_scale", name), 1.0, 0.01, transform="log")
+        add(("film_scale", name), 1.0, float(films.scale_error[i]), transform="log")
         if films.skids[i]:
             # slip over the ball's speed: 1 without spin, more with backspin left (common practice)
             add(("slip", name), 1.0 if films.kinds[i] == "putt" else 1.2, 0.35, transform="log")

@@ -24,6 +24,7 @@ FOCAL_RANGE = (0.45, 4.0)
 MOST_UNLIKE = 0.35
 MARK_SD = 1.0  # standard error in pixels with which a person clicks a mark (judged)
 BALL_HEIGHT = constants.BALL_RADIUS.value  # how high over the ground the centre of the ball is, m
+USUAL_SCALE_SD = 0.01  # standard error of a film's lengths, as a share, that a sheet need not mention
 AT_REST = 0.03  # m/s below which a ball is at rest
 QUADRATIC_FOR = 0.6  # s for which distance is quadratic in time
 
@@ -219,6 +220,8 @@ def film_rows(
 ) -> pd.DataFrame:
     """Return the rows of one roll for the films sheet; with the first three of the frames at rest.
 
+    Where the marks tell its lengths worse than a film's usually are known, the rows have a column ``scale_error``.
+
     It is called `roll`, was set rolling by `kind` (putt, chip, ramp), and headed clockwise from the reference line.
     """
     path = along(track)
@@ -228,7 +231,8 @@ def film_rows(
     moving = np.flatnonzero(np.median(distance[-3:]) - distance > max(AT_REST * 0.1, 3 * float(path["sd"].median())))
     path = path[: (int(moving[-1]) + 1 if moving.size else len(path) - 1) + 3]
     named = {"roll": roll, "spot": spot, "heading_deg": heading_deg, "kind": kind}
-    return pd.DataFrame({**named, "time_s": path["time"].round(4), "distance_m": path["distance"].round(4)})
+    rows = pd.DataFrame({**named, "time_s": path["time"].round(4), "distance_m": path["distance"].round(4)})
+    return rows.assign(scale_error=round(track.scale_sd, 4)) if track.scale_sd > USUAL_SCALE_SD else rows
 
 
 def speed_at_start(track: Track) -> Measured:

@@ -30,6 +30,7 @@ FASTEST = 12.0  # m/s; a chip's run-out and every putt are slower
 SLOWS_BY = 15.0
 CLICKED = 1000.0  # what a place clicked by hand is worth, where the clearest other is worth 30
 LONGEST_GAP = 0.35  # s without the ball being seen after which a track ends
+COARSE = 0.04  # standard error of lengths, as a share, from which it is said
 SHADED = 0.0014
 """Standard error in m by which light and shade move the ball's apparent centre, alike in neighbouring frames (judged;
 `tests/studies/coverage_recordings.py`)."""
@@ -74,8 +75,11 @@ def follow(
     step = float(np.median(np.diff(times)))
     if gap > 3.5 * step:
         notes.append(f"the ball is not seen for up to {gap:.2f} s; look at the track and click it there if you can")
-    ends = table[["right", "down"]].to_numpy(dtype=float)[[0, -1]]
-    return Track(table=table, scale_sd=view.length_sd(ends), frames=len(times), notes=tuple(notes))
+    scale_sd = view.length_sd(table[["right", "down"]].to_numpy(dtype=float)[[0, -1]])
+    if scale_sd > COARSE:
+        said = f"the marks tell lengths to {100 * scale_sd:.0f} % only, and so what the roll says of the green"
+        notes.append(f"{said}: put them farther apart, or film from nearer and from higher")
+    return Track(table=table, scale_sd=scale_sd, frames=len(times), notes=tuple(notes))
 
 
 def _smooth(table: pd.DataFrame, around: int = 5) -> NDArray[np.bool_]:

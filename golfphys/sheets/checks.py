@@ -157,7 +157,7 @@ def _green_speed(group: pd.DataFrame) -> float:
 
 def _check_roll(table: Table, roll: str, group: pd.DataFrame) -> None:
     first = int(group.index[0])
-    for quantity in ("spot", "heading", "kind"):
+    for quantity in ("spot", "heading", "kind", "scale_error"):
         values = group[quantity]
         different = values.ne(values.iloc[0]) & ~(values.isna() & pd.isna(values.iloc[0]))
         for position in group.index[different][:1].tolist():
