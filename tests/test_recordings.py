@@ -264,8 +264,9 @@ def test_times_are_put_into_a_sheet_once_and_into_the_chip_that_was_chosen(cours
 def test_times_of_a_chip_go_into_its_row(course: panels.Chosen) -> None:
     form = panels.ListeningForm(course)
     form.kind.value = "chip"
-    form.places[0].value = 7.8
     form.open(recording(course.folder, [0.6, 1.7, 1.95]))
+    assert "hang time: not corrected for the path of the sound" in form.words.value
+    form.places[0].value = 7.8
     form.save()
     chips = read_chips(course.folder / "chips.csv").frame
     assert chips["hang_time"].iloc[0] == pytest.approx(1.1 + 6.8 / 340.3, abs=0.003)

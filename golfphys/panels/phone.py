@@ -46,8 +46,8 @@ class ListeningForm(PhoneForm):
         self._filling = False
         self.kind = ipywidgets.Dropdown(options=KINDS, description="what was recorded", **LOOK)
         unit, (near, high) = course.unit, (1.0, 1.5) if course.unit == "m" else (3.0, 5.0)
-        places = (f"from phone to {name} ({unit})" for name in ("strike", "landing"))
-        self.places = [ipywidgets.FloatText(value=near, description=words, **LOOK) for words in places]
+        places = {f"from phone to {name} ({unit})": at for name, at in (("strike", 0.0), ("landing", near))}
+        self.places = [ipywidgets.FloatText(value=at, description=words, **LOOK) for words, at in places.items()]
         self.height = ipywidgets.FloatText(value=high, description=f"dropped from ({unit})", **LOOK)
         self.row = ipywidgets.Dropdown(description="chip in the log", **LOOK)
         self._saved: Any = None
@@ -103,7 +103,7 @@ class ListeningForm(PhoneForm):
         for pick, move in zip(picks, self.moves, strict=False):
             table.loc[pick, "time"] += move.value / 1000.0
         heard = chosen_events(replace(self.onsets, table=table), self.kind.value, picks)
-        places = [place.value * self.course.metres for place in self.places]
+        places = [place.value * self.course.metres or None for place in self.places]  # none is typed as 0
         return corrected(heard, places if self.kind.value == "chip" else places[1:] * 2)
 
     @asked()

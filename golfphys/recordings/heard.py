@@ -240,8 +240,8 @@ def corrected(heard: Heard, distances: Sequence[float | None]) -> Heard:
     for name, (near, far) in zip(heard.values, itertools.pairwise(known), strict=False):
         if near is None or far is None:
             notes.append(
-                f"{name}: not corrected for the path of the sound, 2.9 ms for each metre by which one event is nearer "
-                "to the phone than the other; give both distances"
+                f"{column_words(name)}: not corrected for the path of the sound, 2.9 ms for each metre by which one "
+                "event is nearer to the phone than the other; give both distances"
             )
             continue
         values[name] = heard.values[name] - (far - near) / SPEED_OF_SOUND
