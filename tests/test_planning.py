@@ -24,6 +24,7 @@ SMALL = Effort(draws=16, landings=13, errors=8, last=32)
 KNOWN = Effort(draws=1, landings=15, errors=64, last=256)
 TINY = StrikeErrors(speed=1e-4, direction=1e-4, attack=1e-4, shaft_lean=1e-4, low_point=1e-5, height=1e-6)
 STEADY = replace(TOUR_PLAYER, errors=TINY)
+TWELVE = {"to_edge": 1.0, "to_pin": 12.0, "effort": KNOWN, "options": (USUAL,)}
 
 
 @pytest.fixture(scope="module")
@@ -90,7 +91,7 @@ def test_the_curve_and_the_table_are_one_set_of_paired_draws():
     assert abs(within.mean()) < 0.01
 
 
-def test_a_player_without_errors_leaves_it_dead_and_what_is_not_known_widens_the_answer(plan, known):
+def test_a_player_without_errors_leaves_it_dead_but_for_slopes_that_landings_meet_and_what_is_not_known(plan, known):
     # a player who never errs, on a green that is known
     dead = plan_chip(stated(TEN, player=STEADY), to_edge=2.0, to_pin=12.0, effort=KNOWN, options=(USUAL,)).table.iloc[0]
     assert dead["strokes"] < 1.7
@@ -99,12 +100,16 @@ def test_a_player_without_errors_leaves_it_dead_and_what_is_not_known_widens_the
     assert wide["roll_high_m"] - wide["roll_low_m"] > 1.5 * (narrow["roll_high_m"] - narrow["roll_low_m"])
     assert wide["strokes_high"] - wide["strokes_low"] > 0.2
     assert narrow["strokes_high"] == narrow["strokes_low"]
+    even, bumpy = (
+        plan_chip(stated(TEN, player=STEADY, local_slope=size), **TWELVE).table.set_index("club")
+        for size in (0.0, 0.03)
+    )
+    assert bumpy.loc["gap wedge", "rest_along_sd_m"] > 3 * even.loc["gap wedge", "rest_along_sd_m"]
 
 
 def test_the_aim_allows_for_a_cross_slope_and_mirrors_with_it():
-    question = {"to_edge": 1.0, "to_pin": 12.0, "effort": KNOWN, "options": (USUAL,)}
     greens = (replace(TEN, grade=0.02, fall_direction=sign * math.pi / 2) for sign in (1, -1))
-    plans = (plan_chip(stated(green), **question) for green in greens)
+    plans = (plan_chip(stated(green), **TWELVE) for green in greens)
     left, right = (plan.table.set_index("club").loc["9-iron", "aim_m"] for plan in plans)
     assert left < -0.3
     assert right == pytest.approx(-left, abs=0.1)
@@ -393,12 +398,3 @@ def test_every_draw_lands_where_it_is_meant_and_an_opened_face_that_starts_right
     assert directions[1].min() > directions[0].max() + 0.05
     shots = swings.world.play(replace(meant, direction=np.asarray(meant.direction) + directions[..., None]))
     assert np.abs(shots.rest_y).max() < 0.05
-
-
-def test_landings_meet_slopes_of_their_own():
-    question = {"to_edge": 1.0, "to_pin": 12.0, "options": (USUAL,), "effort": KNOWN}
-    even, bumpy = (
-        plan_chip(stated(TEN, player=STEADY, local_slope=size), **question).table.set_index("club")
-        for size in (0.0, 0.03)
-    )
-    assert bumpy.loc["gap wedge", "rest_along_sd_m"] > 3 * even.loc["gap wedge", "rest_along_sd_m"]
