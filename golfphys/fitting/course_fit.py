@@ -145,7 +145,7 @@ class CourseFit(Fitted):
         """What the fit says of the filmed rolls; ValueError without them."""
         if self.course.films is None:
             raise ValueError("no films were fitted; give fit their sheet as well")
-        return TraceFit(sheet=self.sheets["films"], posterior=self.posterior, layout=self.course.films)
+        return TraceFit(posterior=self.posterior, layout=self.course.films)
 
     @property
     def series(self) -> SeriesFit:

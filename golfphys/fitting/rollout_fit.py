@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -163,7 +162,6 @@ class RolloutFit(Rolled):
 class TraceFit:
     """What a fit says of its filmed rolls: `golfphys.fit(...).films`."""
 
-    sheet: Any
     posterior: Posterior
     layout: TraceLayout
 

@@ -58,7 +58,6 @@ def rivals(
     fit: CourseFit, spot: str, chip: ChipPlan, heading_deg: float, effort: Effort, ends: str, many: int
 ) -> Rivals:
     """Play the choices of an answer at so many landings between ends of that name, on draws of the fit."""
-    require_kinds(fit=(fit, CourseFit), chip=(chip, ChipPlan))
     best = chip.played[:CHOICES] if chip.answer.choices else ()
     search, at = search_of(best), spaced(np.array([getattr(item, ends) for item in best]), many)
     known = fit.draws(spot, effort.draws, effort.seed, heading_deg=heading_deg)
@@ -124,11 +123,8 @@ def next_measurement(
     'ten chips'
     """
     require_kinds(fit=(fit, CourseFit), chip=(chip, ChipPlan))
-    plans = (
-        dict(plans)
-        if plans is not None
-        else usual_plans(fit, spot=spot, lie=chip.position.lie, clubs=chip.world.draws.bag)
-    )
+    if plans is None:
+        plans = usual_plans(fit, spot=spot, lie=chip.position.lie, clubs=chip.world.draws.bag)
     check_plans(fit, plans)
     found = rivals(fit, spot, chip, heading_deg, effort, *ROOM)
     # the same draws as those that the strokes were played on
@@ -214,6 +210,7 @@ def prior_weight(
     >>> "speed_error" in found.table.index
     True
     """
+    require_kinds(fit=(fit, CourseFit), chip=(chip, ChipPlan))
     found = rivals(fit, spot, chip, heading_deg, effort, *TRIED)
     strokes, owner, landing = found.strokes, found.owner, found.landing
     # the same draws as those that the strokes were played on

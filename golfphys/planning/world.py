@@ -6,7 +6,7 @@ Green, surroundings, air and errors of a draw are paired once and for all.
 from collections.abc import Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property, lru_cache
-from typing import Any, NamedTuple, TypeVar, cast
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -322,6 +322,4 @@ def spread(launch: Launch, shape: tuple[int, ...]) -> Launch:
 
 def picked(batch: Batch, index: Any) -> Batch:
     """Return some of the launches, shots or outcomes of a batch."""
-    made: Any = type(batch)
-    some = {name: np.ascontiguousarray(np.asarray(values)[index]) for name, values in vars(batch).items()}
-    return cast(Batch, made(**some))
+    return mapped(batch, lambda values: np.ascontiguousarray(values[index]))
