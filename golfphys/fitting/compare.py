@@ -9,11 +9,13 @@ how wide the priors are.
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
+from golfphys.core.broadcasting import in_threads
 from golfphys.core.names import Array
 from golfphys.fitting.chip_density import MisHitTolerant
 from golfphys.fitting.estimator import terms
@@ -74,9 +76,10 @@ def compare_bounces(fits: Mapping[str, Any]) -> Comparison:
 
 def _leave_one_out(source: Posterior) -> Array:
     """Log predictive density of each roll, drop and chip from all others; all that was seen of a chip is one."""
-    parts = []
+    # in pieces that fit memory
+    parts, pieces = [], np.array_split(source.natural, 1 + len(source.natural) // 2048)
     for block in (block for block in source.model.blocks if block.data):
-        own, loss = terms(block, source.natural), block.loss
+        own, loss = np.concatenate(in_threads(partial(terms, block), pieces)), block.loss
         parts.append(np.add.reduceat(own, loss.starts, axis=-1) if isinstance(loss, MisHitTolerant) else own)
     logs = np.concatenate(parts, axis=-1)
     base = np.log(np.maximum(source.weights, 1e-300))
