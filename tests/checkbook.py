@@ -25,10 +25,10 @@ NOISE = 0.2
 PARTS: Mapping[str, str] = {
     "ball and air": "published/standard_atmosphere",
     "ramp and rolling": (
-        "published/(release_ramp|penner_2002_rolling|rolling_resistance_2022)|test_roll_straight"
+        "published/(release_ramp|penner_2002_rolling|rolling_resistance_2022)|test_roll_straight::(?!.*same_ground)"
         "|test_roll::test_walker_putt|test_roll::test_rolling_down_a_plane"
     ),
-    "slope and break": "published/(brede_1991|irodov_1_106)|test_roll::(?!.*(skid|bowling))|test_surface",
+    "slope and break": "published/(brede_1991|irodov_1_106)|test_roll::(?!.*(skid|bowling))|test_roll_straight",
     "skid": "published/skid|test_roll::",
     "strike": "published/(penner_2001_face|wedge_tests|wood_2018|club_practice)|test_strike",
     "flight": "published/(bearman_harvey_1976|lyu_2020|smits_smith_1994|vacuum_comparison|wind)|test_shot::test_flight",

@@ -1,18 +1,18 @@
-"""Rolling along a straight path against an ODE solver and at its limits; the ramp, green speed and two-way readings."""
+"""Rolling along a line and over surveyed ground, against solvers and at its limits; ramp, green speed; aim and pace."""
 
 import math
+from collections import namedtuple
 
 import numpy as np
 import pytest
-from conftest import ExternalCheck, floats
-from hypothesis import given
+from conftest import ExternalCheck, floats, refused
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from reference_chip import rolled
 from scipy.integrate import solve_ivp
 
-from golfphys import Resistance, Status, aim_and_pace, ramp
+from golfphys import Resistance, Status, Surface, aim_and_pace, path_on, ramp, roll
 from golfphys.formulas.rolling import stopping_distance as distance_to_rest
-from golfphys.physics.roll import path
-from golfphys.physics.roll import roll as roll_out
 
 PULL = 9.80665 / 1.4
 
@@ -63,19 +63,19 @@ def test_closed_forms_agree_with_the_ode_solver(external_check: ExternalCheck) -
     def missed(name: str, solution: float, ours: float) -> None:
         worst[name] = max(worst.get(name, 0.0), abs(solution - ours))
 
-    for roll in random_rolls(90, 11):
-        speed, resistance, grade, linear, quadratic = roll
+    for one in random_rolls(90, 11):
+        speed, resistance, grade, linear, quadratic = one
         words = law(linear, quadratic)
         end = ramp.stopping_time(speed, resistance, grade, **words)
         if math.isfinite(end):
-            distance, _, lasted = solved(roll, 2.0 * end + 1.0)
+            distance, _, lasted = solved(one, 2.0 * end + 1.0)
             stopped += 1
             assert lasted == pytest.approx(end, abs=1e-7)
             missed("stopping-distance", distance, ramp.stopping_distance(speed, resistance, grade, **words))
-        distance, then, lasted = solved(roll, 0.6 * min(end, 5.0))
+        distance, then, lasted = solved(one, 0.6 * min(end, 5.0))
         if words:  # the rest is read off the path
             growing, fall = Resistance(constant=resistance, **words), math.pi if grade > 0 else 0.0
-            way = path(speed, 0.0, growing, abs(grade), fall, reach=distance)
+            way = roll.path(speed, 0.0, growing, abs(grade), fall, reach=distance)
             assert (way.speed[-1], way.time[-1]) == pytest.approx((then, lasted), rel=1e-4, abs=1e-5)
             continue
         missed("distance-at-a-time", distance, ramp.distance_at_time(lasted, speed, resistance, grade))
@@ -92,7 +92,7 @@ def test_what_never_stops_says_so() -> None:
     assert ramp.stopping_distance(2.0, 0.05, linear=-0.025) == math.inf
     assert ramp.stopping_distance(1.9, 0.05, linear=-0.025) < 30.0
     assert ramp.stopping_time(2.0, 0.05, quadratic=-0.0125) == math.inf
-    assert path(2.5, 0.0, Resistance(constant=0.05, quadratic=-0.0125)).status == Status.NEVER_STOPS
+    assert roll.path(2.5, 0.0, Resistance(constant=0.05, quadratic=-0.0125)).status == Status.NEVER_STOPS
     assert ramp.speed_for_distance(3.0, 0.05, -0.06) == 0.0
 
 
@@ -140,7 +140,7 @@ def test_growing_resistance_reads_forwards_and_backwards(speed, resistance, part
     for words in ({"linear": linear}, {"quadratic": linear / speed}):
         growing, slope = Resistance(constant=resistance, **words), (abs(grade), math.pi if grade > 0 else 0.0)
         distance, time = (of(speed, resistance, grade, **words) for of in (ramp.stopping_distance, ramp.stopping_time))
-        rolls = roll_out(speed, 0.0, growing, *slope)
+        rolls = roll.roll(speed, 0.0, growing, *slope)
         assert rolls.x == pytest.approx(distance, rel=1e-4, abs=1e-4)
         assert rolls.time == pytest.approx(time, rel=1e-4, abs=2e-3)
         assert aim_and_pace(distance, 0.0, growing, *slope).speed == pytest.approx(speed, rel=1e-3)
@@ -158,8 +158,8 @@ def test_readings_both_ways_give_the_level_roll_and_the_slope(resistance: float,
 
 def test_two_way_mean_is_not_exact_when_resistance_grows_with_speed() -> None:
     law = Resistance(constant=0.06, linear=0.03)
-    up, down = (roll_out(1.83, 0.0, law, 0.04, fall).x for fall in (math.pi, 0.0))
-    level = roll_out(1.83, 0.0, law).x
+    up, down = (roll.roll(1.83, 0.0, law, 0.04, fall).x for fall in (math.pi, 0.0))
+    level = roll.roll(1.83, 0.0, law).x
     assert ramp.two_way_mean(up, down) / level == pytest.approx(1.0, abs=0.03)
     assert ramp.two_way_mean(up, down) != pytest.approx(level, rel=1e-3)
 
@@ -177,3 +177,172 @@ def test_a_flat_ramp_has_no_overspin_and_green_speed_and_resistance_are_inverse_
     resistance = ramp.resistance_from_green_speed(feet * 0.3048)
     np.testing.assert_allclose(ramp.green_speed_ft(resistance), feet, rtol=1e-12)
     assert type(ramp.green_speed(0.08)) is float
+
+
+Ends = namedtuple("Ends", ("x", "y", "time", "status"))
+
+
+def rows(*lines: np.ndarray) -> list[np.ndarray]:
+    """Return x and y of the points of a grid."""
+    return [axis.ravel() for axis in np.meshgrid(*lines, indexing="ij")]
+
+
+X, Y = rows(np.linspace(0.0, 8.0, 17), np.linspace(0.0, 6.0, 13))
+
+
+def bowl(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    return 0.02 * x - 0.1 * np.exp(-(((x - 4) / 2) ** 2) - ((y - 3) / 1.8) ** 2) + 0.05 * np.tanh((y - 3) / 1.5)
+
+
+def bowl_slope(x: float, y: float) -> tuple[float, float]:
+    hollow = -0.1 * math.exp(-(((x - 4) / 2) ** 2) - ((y - 3) / 1.8) ** 2)
+    tier = 0.05 / 1.5 / math.cosh((y - 3) / 1.5) ** 2
+    return 0.02 - hollow * 2 * (x - 4) / 4, -hollow * 2 * (y - 3) / 1.8**2 + tier
+
+
+def scattered(count: int, seed: int) -> tuple[np.ndarray, np.ndarray]:
+    rng = np.random.default_rng(seed)
+    x, y = rng.uniform(0, 8, count), rng.uniform(0, 6, count)
+    return np.append(x, [0, 8, 0, 8]), np.append(y, [0, 0, 6, 6])
+
+
+def roll_on(ground: Surface, x, y, speed, heading, law) -> Ends:
+    """Roll balls to the ends of their paths."""
+    paths = [path_on(ground, *numbers, law) for numbers in np.broadcast(x, y, speed, heading)]
+    return Ends(*np.array([(path.x[-1], path.y[-1], path.time[-1], path.status) for path in paths]).T.squeeze())
+
+
+@pytest.mark.parametrize("kind", ["grid", "points"])
+@pytest.mark.parametrize("sd", [0.0, 0.003])
+def test_a_plane_is_recovered_exactly(kind: str, sd: float) -> None:
+    x, y = (X, Y) if kind == "grid" else scattered(40, 1)
+    ground = Surface.from_points(x, y, 1.0 + 0.02 * x - 0.015 * y, height_sd=sd)
+    for place in ((1.0, 1.0), (4.3, 2.2), (7.0, 5.0)):
+        assert ground.grade(*place) == pytest.approx((0.02, -0.015), abs=1e-10)
+        assert ground.height(*place) == pytest.approx(1.0 + 0.02 * place[0] - 0.015 * place[1], abs=1e-10)
+    law = Resistance(constant=0.07, linear=0.01)
+    grade, fall = math.hypot(0.02, 0.015), math.atan2(0.015, -0.02)
+    expected = roll.roll(1.6, 0.5, law, grade, fall)
+    ours = roll_on(ground, 2.0, 1.0, 1.6, 0.5, law)
+    assert math.hypot(ours.x - 2.0 - expected.x, ours.y - 1.0 - expected.y) < 1e-4
+    assert ours.time == pytest.approx(expected.time, abs=2e-3)
+
+
+def test_rolling_agrees_with_an_ode_solver_on_the_same_ground(external_check: ExternalCheck) -> None:
+    x, y = rows(np.linspace(0, 8, 161), np.linspace(0, 6, 121))
+    ground = Surface.from_points(x, y, bowl(x, y))
+    rng = np.random.default_rng(4)
+    start_x, start_y = rng.uniform(1.5, 6.5, 25), rng.uniform(1.5, 4.5, 25)
+    speed, heading = rng.uniform(0.4, 1.5, 25), rng.uniform(-3, 3, 25)
+    rolls = roll_on(ground, start_x, start_y, speed, heading, Resistance(constant=0.08, linear=0.01))
+    worst, stopped = 0.0, 0
+    for number in np.flatnonzero(rolls.status == Status.STOPPED):
+        velocity = [speed[number] * math.cos(heading[number]), speed[number] * math.sin(heading[number])]
+        done = rolled([start_x[number], start_y[number], *velocity], (0.08, 0.01), bowl_slope, rtol=1e-10)
+        worst = max(worst, math.hypot(*(done.y[:2, -1] - [rolls.x[number], rolls.y[number]])))
+        stopped += 1
+    assert stopped > 10
+    external_check("surface-rest-point-ode", 1e3 * worst, stopped=stopped)
+
+
+@pytest.mark.parametrize("kind", ["grid", "points"])
+def test_smoothing_is_to_the_stated_error(kind: str) -> None:
+    rng, sd = np.random.default_rng(6), 0.004
+    x, y = (X, Y) if kind == "grid" else scattered(220, 7)
+    heights = bowl(x, y) + rng.normal(0, sd, x.size)
+    smooth, rough = Surface.from_points(x, y, heights, height_sd=sd), Surface.from_points(x, y, heights)
+    assert smooth.residual_sd == pytest.approx(sd, rel=0.05)
+    assert rough.residual_sd < 0.2 * sd
+    at_x, at_y = np.meshgrid(np.linspace(1, 7, 25), np.linspace(1, 5, 17), indexing="ij")
+    exact = np.array([bowl_slope(*place) for place in zip(at_x.ravel(), at_y.ravel(), strict=True)])
+    misses = [np.std(np.column_stack([g.ravel() for g in s.grade(at_x, at_y)]) - exact) for s in (smooth, rough)]
+    assert misses[0] < 0.006
+    assert misses[0] < 0.5 * misses[1]
+
+
+def test_a_ball_that_leaves_the_ground_says_so() -> None:
+    ground = Surface.from_points(X, Y, 0 * X)
+    rolls = roll_on(ground, [4.0, 4.0, 9.0], 3.0, [2.5, 1.0, 1.0], 0.0, 0.06)
+    np.testing.assert_array_equal(rolls.status, [Status.LEFT_GROUND, Status.STOPPED, Status.LEFT_GROUND])
+    assert rolls.x[0] == pytest.approx(8.0, abs=1e-6)
+    slowing = 9.80665 * 0.06 / 1.4
+    assert rolls.time[0] == pytest.approx((2.5 - math.sqrt(2.5**2 - 2 * slowing * 4.0)) / slowing, abs=1e-4)
+    assert rolls.x[1] == pytest.approx(4.0 + roll.stopping_distance(1.0, 0.06), abs=1e-5)
+    way = path_on(ground, 4.0, 3.0, 2.5, 0.0, 0.06)
+    assert way.status == Status.LEFT_GROUND
+    assert way.x[-1] == pytest.approx(8.0, abs=1e-6)
+    refused("x=9 m, y=3 m is off the surveyed ground", lambda: ground.height([4.0, 9.0], 3.0))
+    triangle = Surface.from_points([0, 6, 0, 2], [0, 0, 6, 2], np.zeros(4))
+    assert not triangle.contains(4.0, 4.0)
+    assert triangle.contains(2.0, 2.0)
+
+
+def test_a_ball_runs_off_a_ledge_too_steep_to_stop_on() -> None:
+    ledge = 0.15 * np.where(X > 3, np.minimum(X - 3, 2.0), 0.0)
+    ground = Surface.from_points(X, Y, -ledge)
+    down, up = roll_on(ground, [2.5, 6.0], 3.0, [1.0, 1.2], [0.0, math.pi], 0.08).x
+    assert down > 5.0
+    assert up > 4.9
+
+
+TARGET = st.floats(1.0, 8.0)
+
+
+@pytest.mark.thorough
+@settings(max_examples=40)
+@given(TARGET, st.floats(-math.pi, math.pi), st.floats(0.05, 0.15), st.floats(0.0, 0.8), st.floats(-3.0, 3.0))
+def test_a_ball_dies_at_the_target(length: float, bearing: float, resistance: float, part: float, fall: float) -> None:
+    x, y = length * math.cos(bearing), length * math.sin(bearing)
+    aim = aim_and_pace(x, y, resistance, part * resistance, fall)
+    assert aim.found, aim.reason
+    rest = roll.rest_point(aim.speed, aim.heading, resistance, part * resistance, fall)
+    assert math.hypot(rest[0] - x, rest[1] - y) < 4e-4
+    assert aim.arrival_speed == 0.0
+    lasts = roll.path(aim.speed, aim.heading, resistance, part * resistance, fall).time[-1]
+    assert aim.time == pytest.approx(lasts, abs=0.01)
+
+
+@settings(max_examples=30)
+@given(TARGET, st.floats(0.05, 0.12), st.floats(0.0, 0.6), st.floats(-3.0, 3.0), st.floats(0.2, 1.2))
+def test_a_ball_passes_the_target_at_the_speed_asked(length, resistance, part, fall, arrival):
+    aim = aim_and_pace(length, 0.0, resistance, part * resistance, fall, arrival_speed=arrival)
+    assert aim.found, aim.reason
+    assert aim.arrival_speed == pytest.approx(arrival, abs=1e-3)
+    way = roll.path(aim.speed, aim.heading, resistance, part * resistance, fall)
+    nearest = int(np.argmin(np.hypot(way.x - length, way.y)))
+    assert np.hypot(way.x - length, way.y)[nearest] < 0.12
+    side = np.interp(length, way.x[: nearest + 2], way.y[: nearest + 2])
+    assert abs(side) < 0.01
+
+
+def test_aims_are_those_of_the_closed_form_and_good_on_surveyed_ground_with_any_resistance() -> None:
+    aim = aim_and_pace(5.0, 0.0, 0.08)
+    assert aim.speed == pytest.approx(roll.speed_for_distance(5.0, 0.08), rel=1e-5)
+    assert (aim.heading, aim.offset) == pytest.approx((0.0, 0.0), abs=1e-9)
+    rolling = aim_and_pace(5.0, 0.0, 0.08, 0.03, math.pi, arrival_speed=0.7)
+    assert roll.speed_at_distance(5.0, rolling.speed, 0.08, 0.03) == pytest.approx(0.7, abs=1e-5)
+    x, y = rows(np.linspace(0, 8, 33), np.linspace(0, 8, 33))
+    ground = Surface.from_points(x, y, 0.03 * np.sin(x) - 0.02 * y + 0.002 * y**2)
+    law = Resistance(constant=0.07, linear=0.008, grain=0.05, grain_direction=1.0)
+    aim = aim_and_pace(6.0, 5.0, law, surface=ground, start=(2.0, 2.0))
+    assert aim.found, aim.reason
+    rest = roll_on(ground, 2.0, 2.0, aim.speed, aim.heading, law)
+    assert math.hypot(rest.x - 6.0, rest.y - 5.0) < 4e-4
+    plane = Surface.from_points(x, y, -0.02 * y)
+    on_plane = aim_and_pace(5.0, 0.0, 0.08, 0.02, math.pi / 2)
+    surveyed = aim_and_pace(6.5, 4.0, 0.08, surface=plane, start=(1.5, 4.0))
+    assert (surveyed.speed, surveyed.heading) == pytest.approx((on_plane.speed, on_plane.heading), abs=1e-4)
+
+
+def test_a_target_where_no_ball_stops_says_so() -> None:
+    aim = aim_and_pace(4.0, 0.0, 0.05, 0.06, 0.3)
+    assert not aim.found
+    assert "no ball comes to rest at the target: the ground there falls 0.060, resistance is 0.050" in aim.reason
+    assert math.isnan(aim.speed)
+    slow = aim_and_pace(4.0, 0.0, 0.05, 0.06, 0.0, arrival_speed=0.3)
+    assert not slow.found
+    least = math.sqrt(2 * 9.80665 / 1.4 * 0.01 * 4.0 / math.hypot(1, 0.06))
+    assert "no ball arrives as slowly as 0.30 m/s" in slow.reason
+    stated = float(slow.reason.split("about ")[1].split(" ")[0])
+    assert least < stated < 1.3 * least
+    assert aim_and_pace(4.0, 0.0, 0.05, 0.06, math.pi, arrival_speed=0.3).found
