@@ -13,8 +13,8 @@ import argparse
 import sys
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
@@ -52,18 +52,6 @@ LINEAR = BOTH | {
 """What greens and turf may be found to be, and the limits of what may be said of them."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class World:
-    """One chunk: what is played, on what, in which air."""
-
-    launch: Launch
-    green: Green
-    strips: tuple[Strip, ...]
-    air: Air
-    aerodynamics: Aerodynamics
-    kind: str
-
-
 def spread(random: np.random.Generator, n: int, low: float, high: float) -> np.ndarray:
     """Return values between limits, one in ten of them at an end of the range or at nothing."""
     values, at_end = random.uniform(low, high, n), random.random(n) < 0.1
@@ -72,8 +60,8 @@ def spread(random: np.random.Generator, n: int, low: float, high: float) -> np.n
     return values
 
 
-def draw(number: int, n: int, seed: int) -> World:
-    """Return chunk `number` of a run, of `n` shots or fewer where each takes long."""
+def draw(number: int, n: int, seed: int) -> SimpleNamespace:
+    """Return chunk `number` of a run, of `n` shots or fewer where each takes long: a launch, ground and air."""
     random = np.random.default_rng([seed, number])
     rigid, extreme, strips = number % 2 == 0, number % 10 in (2, 5), number % 10 in (5, 8)
     n = max(1, n // LONG_SHOTS) if extreme or strips else n
@@ -88,7 +76,7 @@ def draw(number: int, n: int, seed: int) -> World:
     wind = float(random.uniform(0.0, 60.0 if extreme else 15.0)) if number % 4 else 0.0
     first, second = np.sort(random.uniform(0.5, 30.0, 2)).tolist()
     fringe = Strip(until=first, resistance=Resistance(constant=0.3), grade=float(random.uniform(-0.3, 0.3)))
-    return World(
+    return SimpleNamespace(
         launch=Launch(**{name: spread(random, n, *ends) for name, ends in LAUNCH.items()}),
         green=Green(resistance=resistance, turf=turf, **values(SLOPE)),
         strips=(fringe, Strip(until=second + 0.1)) if strips else (),
@@ -119,7 +107,7 @@ def always(shots: Shots) -> Iterator[tuple[str, np.ndarray]]:
     yield "rest before the landing", stopped & (shots.rest_time < shots.flight_time * (1 - 1e-12))
 
 
-def in_still_air(world: World, shots: Shots) -> Iterator[tuple[str, np.ndarray]]:
+def in_still_air(world: SimpleNamespace, shots: Shots) -> Iterator[tuple[str, np.ndarray]]:
     """What energy allows on one plane in still air: neither drag, lift, rigid turf nor grass can add to it."""
     green, launch, gravity = world.green, world.launch, GRAVITY.value
     steep = np.arctan(green.grade)
@@ -143,7 +131,7 @@ def in_still_air(world: World, shots: Shots) -> Iterator[tuple[str, np.ndarray]]
         yield "rolls farther than its energy takes it", (shots.status == Status.STOPPED) & resists & beyond
 
 
-def violations(world: World, shots: Shots) -> dict[str, np.ndarray]:
+def violations(world: SimpleNamespace, shots: Shots) -> dict[str, np.ndarray]:
     """Return the numbers of the shots that break each invariant; those that none breaks are left out."""
     with np.errstate(invalid="ignore"):
         checks = list(always(shots))

@@ -4,6 +4,7 @@ import importlib
 import math
 from pathlib import Path
 
+import coverage_chain
 import coverage_rollouts
 import numpy as np
 import pandas as pd
@@ -76,13 +77,15 @@ def test_a_study_finds_what_it_asks_the_library_for(name):
 
 
 @pytest.mark.thorough
-def test_forty_courses_are_covered_as_often_as_they_should():
+def test_forty_courses_are_covered_as_often_as_they_should_and_one_down_to_new_chips_is_counted():
     table = tally.study(coverage_rollouts.count, coverage_rollouts.SCENARIOS[0], 40, 7).set_index("what")
     for name in ("resistance", "grade", "fall_direction_deg", "stimp_ft", "grade_along", "grade_left"):
         count = table.loc[name, "intervals"]
         # three standard errors of a share of 0.9; spots of one course are not independent, so half of them count
         assert table.loc[name, "covered_pct"] > 90 - 300 * np.sqrt(0.09 / (count / 2))
     assert table.loc["scatter_single_roll", "covered_pct"] > 75
+    whole = tally.study(coverage_chain.count, coverage_chain.SCENARIOS[0], 1, 7)
+    assert "rest of a chip as meant" in whole["what"].tolist()
 
 
 def test_the_committed_study_covers_ninety_per_cent():

@@ -14,6 +14,7 @@ The result goes to ``coverage_chain.csv`` and ``coverage_chain.md``.
 import math
 from dataclasses import dataclass, replace
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -22,7 +23,7 @@ from tally import Tally, near, run, says_so
 from worlds import Sheets
 
 import golfphys
-from golfphys import BAG, LIES, Club, CourseTruth, Delivery, Green, Lie, LinearTurf, Player, Turf
+from golfphys import BAG, LIES, CourseTruth, Delivery, Green, LinearTurf, Player, Turf
 from golfphys.core import constants
 from golfphys.core.names import Key, Sample
 from golfphys.fitting.course_fit import CourseFit
@@ -58,20 +59,6 @@ SCENARIOS = (
     Scenario("linear bounce, fitted rigid", 30, linear_turf=True),
     Scenario("resistance grows with speed, fitted constant", 30, growth=0.012),
 )
-
-
-@dataclass(frozen=True)
-class Truth:
-    """A course and a player, and their values by the names of the fit's parameters."""
-
-    course: CourseTruth
-    player: Player
-    clubs: dict[str, Club]
-    lies: dict[str, Lie]
-    air: Aerodynamics
-    design: golfphys.ChipDesign
-    drops: golfphys.DropDesign
-    values: dict[str, float]
 
 
 def draw_turf(rng: np.random.Generator, scenario: Scenario, values: dict[str, float]) -> Turf | LinearTurf:
@@ -130,7 +117,8 @@ def draw_player(rng: np.random.Generator, values: dict[str, float]) -> Player:
     return Player(name="invented player", delivery=delivery, errors=by_club["pitching wedge"], by_club=by_club)
 
 
-def draw_truth(rng: np.random.Generator, scenario: Scenario) -> Truth:
+def draw_truth(rng: np.random.Generator, scenario: Scenario) -> SimpleNamespace:
+    """Draw a course and a player, their design, and their values by the names of the fit's parameters."""
     values: dict[str, float] = {}
     green, player, p = draw_green(rng, scenario, values), draw_player(rng, values), PLAYER
     clubs, lies = {}, {}
@@ -168,10 +156,11 @@ def draw_truth(rng: np.random.Generator, scenario: Scenario) -> Truth:
         heights=(0.8, 1.3, 1.8, 2.3, 2.8), restitution_scatter=values["drop_scatter"], **reading
     )
     air = Aerodynamics(drag_scale=values["drag_scale"], lift_scale=values["lift_scale"])
-    return Truth(course, player, clubs, lies, air, design, drops, values)
+    made = {"course": course, "design": design, "drops": drops, "values": values}
+    return SimpleNamespace(player=player, clubs=clubs, lies=lies, air=air, **made)
 
 
-def draw_sheets(truth: Truth, rng: np.random.Generator) -> tuple[Sheets, pd.DataFrame]:
+def draw_sheets(truth: SimpleNamespace, rng: np.random.Generator) -> tuple[Sheets, pd.DataFrame]:
     """Make the sheets that measuring the course would have given, and new chips besides."""
     speeds = tuple(RAMP.value * math.sqrt(share) for share in (1.0, 0.67, 0.4))
     headings = tuple(math.radians(angle) for angle in (0.0, 90.0, 180.0, 270.0))
@@ -206,7 +195,7 @@ PARTS = {
 UNITS = {"_deg": math.degrees(1.0), "_pct": 100.0, "_mm": 1000.0}
 
 
-def true_estimates(truth: Truth) -> dict[tuple[str, str], float]:
+def true_estimates(truth: SimpleNamespace) -> dict[tuple[str, str], float]:
     values, found = truth.values, {}
     for key, name in PARTS.items():
         unit = next((end for end in UNITS if key[1].endswith(end)), "")
@@ -219,7 +208,7 @@ def true_estimates(truth: Truth) -> dict[tuple[str, str], float]:
     return found
 
 
-def meant_rest(fit: CourseFit, truth: Truth, chips: Any) -> np.ndarray:
+def meant_rest(fit: CourseFit, truth: SimpleNamespace, chips: Any) -> np.ndarray:
     """Return where new chips would come to rest without scatter, by the truth."""
     names = fit.posterior.model.names
     row = np.array([[truth.values.get(name, fit.centre[i]) for i, name in enumerate(names.labels)]])
@@ -246,14 +235,14 @@ def count(scenario: Scenario, rng: np.random.Generator, tally: Tally) -> None:
         tally.note(f"rest of a new chip, from {name}", *np.quantile(found.rest, ENDS, axis=0), new["rest"].to_numpy())
         if shots is aims and not scenario.linear_turf and not scenario.growth:
             meant = np.quantile(found.meant[:, :, 3], ENDS, axis=0)
-            tally.note("rest of a chip as meant", *meant, meant_rest(fit, truth, found.frame))
+            tally.note("rest of a chip as meant", *meant, meant_rest(fit, truth, found.chips))
         if shots is aims:
             hang = np.quantile(found.values[:, :, 1], ENDS, axis=0)
             tally.note("hang time of a new chip", *hang, new["hang_time"].to_numpy())
     tally.count("fits that say that a law may not hold", says_so(fit))
 
 
-def draw_course(scenario: Scenario, rng: np.random.Generator) -> tuple[Truth, Sheets, pd.DataFrame]:
+def draw_course(scenario: Scenario, rng: np.random.Generator) -> tuple[SimpleNamespace, Sheets, pd.DataFrame]:
     """Draw a truth and its sheets; a club that never lands there, a chip that does not stop: no course to chip on."""
     for _ in range(50):
         try:

@@ -65,13 +65,8 @@ SCENARIOS = (
 )
 
 
-@dataclasses.dataclass(frozen=True, kw_only=True)
-class Truth:
-    """A course, and what its spots have in common."""
-
-    course: CourseTruth
-    middle: float
-    between: float
+Truth = tuple[CourseTruth, float, float]
+"""A course, and of its spots the middle of the resistance and how far they lie apart."""
 
 
 def draw_truth(scenario: Scenario, design: RolloutDesign, rng: np.random.Generator) -> Truth:
@@ -100,7 +95,7 @@ def draw_truth(scenario: Scenario, design: RolloutDesign, rng: np.random.Generat
         distance_scatter_relative=relative,
         direction_scatter=math.radians(rng.uniform(0.4, 1.2)),
     )
-    return Truth(course=course, middle=middle, between=between)
+    return course, middle, between
 
 
 def draw_sheet(scenario: Scenario, rng: np.random.Generator) -> tuple[Truth, Sheet]:
@@ -112,17 +107,15 @@ def draw_sheet(scenario: Scenario, rng: np.random.Generator) -> tuple[Truth, She
         headings=headings, release_speeds=speeds, side_share=0.8 if scenario.grain else 0.6 * float(rng.random() < 0.5)
     )
     truth = draw_truth(scenario, design, rng)
-    each = len(headings) * len(speeds) * len(truth.course.greens)
+    each = len(headings) * len(speeds) * len(truth[0].greens)
     repeats = int(rng.integers(math.ceil(12 / each), max(48 // each, math.ceil(12 / each)) + 1))
     count = each * repeats
     outliers = int(rng.binomial(count, scenario.outlier_share)) if scenario.outlier_share else 0
-    return truth, make_rollouts(truth.course, dataclasses.replace(design, repeats=repeats, outliers=outliers), rng)
+    return truth, make_rollouts(truth[0], dataclasses.replace(design, repeats=repeats, outliers=outliers), rng)
 
 
-def true_values(drawn: Truth) -> dict[tuple[str, str], float]:
-    truth = drawn.course
-    found: dict[tuple[str, str], float] = {("all", "resistance_median"): drawn.middle}
-    found[("all", "between_spots")] = drawn.between
+def true_values(truth: CourseTruth, middle: float, between: float) -> dict[tuple[str, str], float]:
+    found: dict[tuple[str, str], float] = {("all", "resistance_median"): middle, ("all", "between_spots"): between}
     for spot, green in truth.greens.items():
         law = green.resistance
         roll = stopping_distance(RAMP * truth.release_factor, law.constant, linear=law.linear)
@@ -149,9 +142,9 @@ def true_values(drawn: Truth) -> dict[tuple[str, str], float]:
 def count(scenario: Scenario, rng: np.random.Generator, tally: Tally) -> None:
     truth, sheet = draw_sheet(scenario, rng)
     table = golfphys.fit(sheet, law=scenario.law, grain=scenario.grain).rollouts.estimates  # type: ignore[arg-type]
-    values = true_values(truth)
-    relative = truth.course.distance_scatter_relative * float(sheet.frame["distance"].median())
-    values[("all", "scatter_single_roll")] = float(np.hypot(truth.course.distance_scatter, relative))
+    values = true_values(*truth)
+    relative = truth[0].distance_scatter_relative * float(sheet.frame["distance"].median())
+    values[("all", "scatter_single_roll")] = float(np.hypot(truth[0].distance_scatter, relative))
     for key, value in values.items():
         if key in table.index:
             low, high = table.loc[key, ["low", "high"]].astype(float)
