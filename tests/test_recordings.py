@@ -1,5 +1,6 @@
 """Recordings and clips with known truth: what is found, how far off, and whether the uncertainty says so."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 from itertools import combinations
@@ -195,6 +196,21 @@ def test_steady_noise_holds_no_onset_and_a_film_in_which_nothing_rolls_no_ball(t
     path, times = tmp_path / "still.mp4", np.arange(0, 0.6, 1 / 60)
     camera = film(path, np.tile([1.0, 0.3], (times.size, 1)), times)
     refused("no ball is seen to roll", lambda: follow(clips.open_clip(path), seen_by(camera)), RecordingError)
+
+
+def test_a_camera_that_moves_is_noticed(filmed, track, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Held by hand it drifts by so many pixels a second: the roll would seem longer than it was."""
+    pixels = 4.0
+
+    def moving(clip: clips.Clip, **more: bool) -> Iterator[tuple[float, np.ndarray]]:
+        for time, grey in clips.frames(clip, **more):
+            yield time, np.roll(grey, round(pixels * time), axis=1)
+
+    monkeypatch.setattr("golfphys.recordings.follow.frames", moving)
+    clip, view = clips.open_clip(filmed[0]), seen_by(filmed[1])
+    refused("phone on a stand", lambda: follow(clip, view), RecordingError)
+    pixels = 1.0
+    assert follow(clip, view).scale_sd > 1.2 * track.scale_sd
 
 
 # --- the forms that turn them into rows

@@ -30,6 +30,9 @@ FASTEST = 12.0  # m/s; a chip's run-out and every putt are slower
 SLOWS_BY = 15.0
 CLICKED = 1000.0  # what a place clicked by hand is worth, where the clearest other is worth 30
 LONGEST_GAP = 0.35  # s without the ball being seen after which a track ends
+# Stills beside the first in which it is looked whether the ground has moved, and how alike, as a correlation, two must
+# be at some shift to be the same ground; the share of a roll's length by which it may move (judged).
+MOVED_STILLS, SAME_GROUND, MOST_MOVED = 8, 0.2, 0.03
 COARSE = 0.04  # standard error of lengths, as a share, from which it is said
 SHADED = 0.0014
 """Standard error in m by which light and shade move the ball's apparent centre, alike in neighbouring frames (judged;
@@ -54,7 +57,7 @@ def follow(
     The track goes through places `by_hand`, pixels that the user clicked by time in s; `progress` is called with the
     fraction of the clip that is done.
     """
-    background, shape = _background(clip, view)
+    background, shape, moved = _background(clip, view)
     found, times = _candidates(clip, view, background, shape, progress)
     chosen = _longest(np.concatenate([found, _clicked(by_hand or {}, times, view)]))
     if len(chosen) < 4:
@@ -75,7 +78,12 @@ def follow(
     step = float(np.median(np.diff(times)))
     if gap > 3.5 * step:
         notes.append(f"the ball is not seen for up to {gap:.2f} s; look at the track and click it there if you can")
-    scale_sd = view.length_sd(table[["right", "down"]].to_numpy(dtype=float)[[0, -1]])
+    ends = table[["right", "down"]].to_numpy(dtype=float)[[0, -1]]
+    moved /= max(float(np.hypot(*(ends[1] - ends[0]))), 1.0)
+    if moved > MOST_MOVED:
+        said = f"the camera moved meanwhile, by {100 * moved:.0f} % of the length of the roll"
+        raise RecordingError(f"{clip.path}: {said}: film again with the phone on a stand")
+    scale_sd = math.hypot(view.length_sd(ends), moved)
     if scale_sd > COARSE:
         said = f"the marks tell lengths to {100 * scale_sd:.0f} % only, and so what the roll says of the green"
         notes.append(f"{said}: put them farther apart, or film from nearer and from higher")
@@ -125,8 +133,8 @@ class _Region:
         return np.asarray(blocks.mean(axis=(1, 3), dtype=np.float32))
 
 
-def _background(clip: Clip, view: View) -> tuple[Array, _Region]:
-    """Return the reduced background of the region in which the ball can be, and that region."""
+def _background(clip: Clip, view: View) -> tuple[Array, _Region, float]:
+    """Return the reduced background of the region in which the ball can be, that region, and how far it moved."""
     region = _region(view)
     stills = [region.cut(grey) for _, grey in frames(clip, key_only=True)][: 4 * BACKGROUND_FRAMES]
     if len(stills) < FEWEST_KEY_FRAMES:
@@ -136,7 +144,22 @@ def _background(clip: Clip, view: View) -> tuple[Array, _Region]:
                 stills.append(region.cut(grey))
             if len(stills) > 2 * BACKGROUND_FRAMES:  # how long the clip is shows only at its end
                 stills, stride = stills[::2], 2 * stride
-    return np.quantile(np.stack(stills), BACKGROUND_RANK, axis=0).astype(np.float32), region
+    background: Array = np.quantile(np.stack(stills), BACKGROUND_RANK, axis=0).astype(np.float32)
+    return background, region, region.step * _moved(stills)
+
+
+def _moved(stills: list[Array]) -> float:
+    """Return by how many pixels the ground moved from the first of some stills to any other, as far as they tell."""
+    from scipy.ndimage import uniform_filter
+
+    first, *others = (still - uniform_filter(still, 9) for still in stills[:: max(1, len(stills) // MOVED_STILLS)])
+    size, farthest = np.array(first.shape), 0.0
+    for other in others:
+        alike = np.fft.irfft2(np.fft.rfft2(first) * np.fft.rfft2(other).conj(), s=first.shape)
+        place = np.array(np.unravel_index(np.argmax(alike), first.shape))
+        if alike.max() > SAME_GROUND * np.linalg.norm(first) * np.linalg.norm(other):
+            farthest = max(farthest, float(np.hypot(*np.minimum(place, size - place))))
+    return farthest
 
 
 def _region(view: View) -> _Region:
