@@ -2,7 +2,7 @@
 
 import asyncio
 import math
-from datetime import date, datetime
+from datetime import date, datetime, time
 from pathlib import Path
 from typing import Any
 
@@ -73,7 +73,10 @@ def test_enter_saves_and_the_cursor_goes_on(monkeypatch: pytest.MonkeyPatch, for
     assert read_rollouts(form.path).frame["measured_at"].tolist() == [pd.Timestamp(NOON)]
     form.day.value = date(2025, 5, 7)
     saved(form, distance_m="3.1")
-    assert read_rollouts(form.path).frame["measured_at"].tolist()[1] == pd.Timestamp("2025-05-07")
+    form.time.value = time(6, 10)  # of two sessions of a day that are typed in from paper
+    saved(form, distance_m="3.2")
+    times = read_rollouts(form.path).frame["measured_at"].tolist()
+    assert times[1:] == [pd.Timestamp("2025-05-07"), pd.Timestamp("2025-05-07T06:10")]
 
 
 def test_what_is_typed_once_a_row_is_saved_stays(monkeypatch: pytest.MonkeyPatch) -> None:

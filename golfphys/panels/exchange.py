@@ -54,7 +54,7 @@ class ImportForm(Form):
         self.kinds = ipywidgets.Dropdown(options=list(kinds()), value=kind, description="it holds", **LOOK)
         cuts = [("as found", ""), *((word, sign) for sign, word in SEPARATOR_WORDS.items())]
         self.separator = ipywidgets.Dropdown(options=cuts, description="cells are parted by", **LOOK)
-        found = {"value": 0, "max": 1000, "description": "row of the headings (0: as found)"}
+        found = {"value": 0, "max": 1000, "description": "row of headings (0: as found)"}
         self.heading_row = ipywidgets.BoundedIntText(**found, **LOOK)
         self.table, self.findings = ipywidgets.HTML(), ipywidgets.HTML()
         self.chooser = upload("Choose a file", ".csv,.txt,.tsv", lambda file: self.open(file["name"], file["content"]))

@@ -61,10 +61,11 @@ class EntryForm(Form):
         self.undo = button("Undo", self.undone)
         wide = {"description_width": "auto"}
         self.day = ipywidgets.DatePicker(value=clock().date(), description="measured on", style=wide)
+        self.time = ipywidgets.TimePicker(description="at", tooltip="blank: now", style=wide)
         self.head, self.estimates, self.rows = (ipywidgets.HTML() for _ in range(3))
         self.box, saving = row(), row(self.button, self.anyway)
         changing = row(self.chooser, self.mend, self.delete, self.undo)
-        parts = [self.box, self.day, saving, self.message, self.estimates, self.rows, changing]
+        parts = [self.box, row(self.day, self.time), saving, self.message, self.estimates, self.rows, changing]
         self.widget = ipywidgets.VBox([self.head, *([] if course.is_demo else parts)])
         if course.is_demo:
             self.head.value = alert(
@@ -139,6 +140,7 @@ class EntryForm(Form):
         self.box.children = [field.widget for field in self.fields.values()]
         self.dated = next((name for name in DATES if any(item.quantity == name for item in columns)), "")
         self.day.layout.display = "" if self.dated else "none"
+        self.time.layout.display = "" if self.dated == "measured_at" else "none"
 
     def _show_rows(self) -> None:
         """Show the last rows, numbered as a person counts them, and offer every row for mending."""
@@ -203,13 +205,15 @@ class EntryForm(Form):
         return asked
 
     def _moment(self) -> dict[str, object]:
-        """Return the time of a new row: that of the clock today, the date alone for another evening."""
+        """Return the time of a new row: as typed, or that of the clock today, the date alone for another evening."""
         now, day = self.clock().replace(second=0, microsecond=0, tzinfo=None), self.day.value
         if day is None or not self.dated:
             return {}
         if self.mending is not None:  # the row keeps those that it has
             kept = self.records[self.mending - 1][1].items()
             return {name.lower(): text for name, text in kept if name.lower() in DATES}
+        if self.dated == "measured_at" and self.time.value is not None:
+            return {self.dated: datetime.combine(day, self.time.value)}
         is_now = self.dated == "measured_at" and day == now.date()
         return {self.dated: now if is_now else date(day.year, day.month, day.day)}
 
