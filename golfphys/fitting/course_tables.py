@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from functools import partial
 from typing import Any
 
 import numpy as np
@@ -14,7 +13,7 @@ from golfphys.core.names import Array, Key
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.course_model import Fitted
 from golfphys.fitting.player import USUAL, USUAL_CARRY, carry_habit
-from golfphys.fitting.results import Interval, estimates_frame, moments, scalar_interval, scale_interval
+from golfphys.fitting.results import Interval, estimates_frame, moments, scalar_interval
 from golfphys.fitting.rollout_model import Rows, rolling_rows
 
 Each = Iterator[tuple[tuple[str, str], Interval]]
@@ -51,17 +50,11 @@ def estimates(fit: Fitted) -> pd.DataFrame:
     return estimates_frame(rows, "part")
 
 
-def _row(fit: Fitted, name: str, of: str = "", **more: Any) -> Interval:
-    parameter = fit.posterior.model.parameter(name, of)
-    shown = partial(scale_interval, prior=parameter) if parameter.outer else scalar_interval
-    return fit.posterior.estimate(name, of, shown=shown, **more)
-
-
 def _turf_rows(fit: Fitted) -> Each:
     source = fit.posterior
     for name in source.model.names.members("turf"):
         shown, more = ("tilt_deg", DEGREES) if name == "tilt" else (name, {})
-        yield ("turf", shown), _row(fit, "turf", name, **more)
+        yield ("turf", shown), source.estimate("turf", name, **more)
     level = source.column("turf", "restitution")
     informed = source.narrowed("turf", "restitution")
     if fit.settings.turf_law == "rigid":
@@ -71,7 +64,7 @@ def _turf_rows(fit: Fitted) -> Each:
         informed = float(np.std(level)) < 0.6 * math.hypot(plain, linear * CHIP_SPEED)
     yield ("turf", "restitution_at_5_m_s"), scalar_interval(level, source.weights, "1", informed)
     if fit.seen.drops is not None:
-        yield ("turf", "drop_scatter"), _row(fit, "drop_scatter")
+        yield ("turf", "drop_scatter"), source.estimate("drop_scatter")
 
 
 def _player_rows(fit: Fitted) -> Each:
@@ -87,19 +80,19 @@ def _player_rows(fit: Fitted) -> Each:
         return scalar_interval(share, source.weights, "1", int(mine.sum()) >= 20)
 
     for name, (parameter, unit) in OF_PLAYER.items():
-        yield ("player", name), _row(fit, parameter, **unit)
+        yield ("player", name), source.estimate(parameter, **unit)
     yield ("player", "carry_bias"), _carry_bias(fit, chips.lies)
     yield ("player", "mis_hit_share"), mis_hits(np.ones(len(chips), bool))
     for lie in chips.lies:
         for name, parameter in OF_A_LIE.items():
-            if fit.posterior.model.names.has(parameter, lie):
-                yield (f"lie {lie}", name), _row(fit, parameter, lie)
+            if source.model.names.has(parameter, lie):
+                yield (f"lie {lie}", name), source.estimate(parameter, lie)
         yield (f"lie {lie}", "carry_bias"), _carry_bias(fit, [lie])
         known = fit.settings.lies.get(lie)
         if known is not None and (known.speed_error or known.face_error):
-            yield (f"lie {lie}", "unevenness"), _row(fit, "unevenness")
+            yield (f"lie {lie}", "unevenness"), source.estimate("unevenness")
     for club in chips.clubs:
-        loft, error = math.degrees(fit.settings.clubs[club].loft), _row(fit, "loft_error", club, **DEGREES)
+        loft, error = math.degrees(fit.settings.clubs[club].loft), source.estimate("loft_error", club, **DEGREES)
         ends = loft + error.low, loft + error.high
         yield (f"club {club}", "loft_deg"), Interval(loft + error.estimate, error.sd, *ends, "deg", error.informed)
         yield (f"club {club}", "landing_sd_at_6_m"), _landing_sd(fit, club, errors)
@@ -109,10 +102,10 @@ def _player_rows(fit: Fitted) -> Each:
                 yield (f"club {club}", Key("mis_hit_share", lie).label), mis_hits(mine)
     yield from _option_rows(fit)
     for name in ("landing_reading", "time_reading"):
-        yield ("reading", name), _row(fit, name)
-    yield ("turf", "local_slope_pct"), _row(fit, "local_slope", **PERCENT)
+        yield ("reading", name), source.estimate(name)
+    yield ("turf", "local_slope_pct"), source.estimate("local_slope", **PERCENT)
     for name in ("drag_scale", "lift_scale"):
-        yield ("air", name), _row(fit, name)
+        yield ("air", name), source.estimate(name)
 
 
 def _carry_bias(fit: Fitted, lies: Sequence[str]) -> Interval:
@@ -124,15 +117,16 @@ def _carry_bias(fit: Fitted, lies: Sequence[str]) -> Interval:
 
 
 def _option_rows(fit: Fitted) -> Each:
+    row = fit.posterior.estimate
     for option in fit.seen.options:
         if option != USUAL:
-            found, part = _row(fit, "option_errors", option), f"option {option}"
+            found, part = row("option_errors", option), f"option {option}"
             low, median, high = (math.exp(value) for value in (found.low, found.estimate, found.high))
             factor = Interval(median, median * found.sd, low, high, found.unit, found.informed)
             yield (part, "errors_over_usual"), factor
             for name in ("lean", "start"):
-                yield (part, f"{name}_beside_stated_deg"), _row(fit, f"option_{name}", option, **DEGREES)
-            yield (part, "carry_beside_usual"), _row(fit, "option_carry", option)
+                yield (part, f"{name}_beside_stated_deg"), row(f"option_{name}", option, **DEGREES)
+            yield (part, "carry_beside_usual"), row("option_carry", option)
 
 
 def _landing_sd(fit: Fitted, club: str, strike_errors: list[Array]) -> Interval:

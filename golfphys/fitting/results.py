@@ -9,7 +9,7 @@ import math
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
@@ -109,10 +109,11 @@ class Posterior:
     def estimate(
         self, name: str, of: str = "", *, shown: Any = None, unit: str = "", factor: float = 1.0
     ) -> "Interval":
-        """Return the estimate of a parameter, times `factor`, as a scalar or as the function `shown` has it."""
-        found: Interval = (shown or scalar_interval)(factor * self.column(name, of), self.weights)
-        unit = unit or self.model.parameter(name, of).unit
-        return replace(found, unit=unit, informed=self.narrowed(name, of))
+        """Return the estimate of a parameter, times `factor`, as a scalar, a noise scale, or as `shown` has it."""
+        one = self.model.parameter(name, of)
+        usual = partial(scale_interval, prior=one) if one.outer else scalar_interval
+        found: Interval = (shown or usual)(factor * self.column(name, of), self.weights)
+        return replace(found, unit=unit or one.unit, informed=self.narrowed(name, of))
 
     @property
     def failure(self) -> str:

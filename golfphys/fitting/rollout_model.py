@@ -329,7 +329,7 @@ def _sheet_rows(layout: Layout, natural: Array, source: Posterior) -> dict[str, 
     enough = len(layout.rolls.row) > 3 and not source.failure
     rows["scatter_single_roll"] = scalar_interval(single, weights, "m", enough)
     common = ("release_speed_scale", "resistance_median", "between_spots", "steepness")
-    rows |= {name: source.estimate(name) for name in common if has(name)}
+    rows |= {name: source.estimate(name, shown=scalar_interval) for name in common if has(name)}
     if layout.grain:
         x, y = layout.grain_parts(natural)
         informed = source.narrowed("grain_along") and source.narrowed("grain_left")
