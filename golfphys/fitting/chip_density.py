@@ -22,6 +22,7 @@ MOST_CARRIED = 3.5  # standard deviations from which an observation pulls what i
 LEAST = 1e-8  # least variance of an observation, m^2 or s^2
 HALF_LOG = 0.5 * math.log(2.0 * math.pi)
 RARE = 1e-30  # least probability of anything
+NONE = 1e-16  # probability of a step of mis-hits below which `packed` would leave nothing of it
 LEVEL = 30.0  # logarithm by which mis-hits are lifted before they are packed: 0 means none, exp(-30) of a clean strike
 
 
@@ -188,6 +189,9 @@ def as_missed(
     moved, along, exponent, weight = room[0], room[1], room[2], room[3]
     highest, total = -math.inf, 0.0
     for s in range(missed.shape[0]):
+        if shares[s] < NONE:
+            weight[s] = 0.0
+            continue
         # what is left is spread along one line within a step: the precision loses that direction's share
         square, across, length = 0.0, 0.0, 1.0
         for a in range(kinds.shape[0]):
@@ -201,11 +205,12 @@ def as_missed(
             across += left * along[a]
             length += along[a] * along[a]
         exponent[s] = -0.5 * (square - across * across / length)
-        weight[s] = max(shares[s], RARE) / math.sqrt(length)
+        weight[s] = shares[s] / math.sqrt(length)
         highest = max(highest, exponent[s])
     for s in range(missed.shape[0]):
-        total += weight[s] * math.exp(exponent[s] - highest)
-    return highest + math.log(total) - HALF_LOG * kinds.shape[0]
+        if weight[s] > 0.0:
+            total += weight[s] * math.exp(exponent[s] - highest)
+    return highest + math.log(total) - HALF_LOG * kinds.shape[0] if total > 0.0 else -2 * LEVEL
 
 
 def _loop_for(stamp: int) -> Callable[..., int]:

@@ -61,7 +61,8 @@ def fit(*sheets: Any, past: Any = None, **keywords: Unpack[Keywords]) -> CourseF
         greens, turf and lies.
     **keywords
         ``turf_law``, "rigid" or "linear": law of the bounce, `golfphys.Turf` or `golfphys.LinearTurf`. Without it, that
-        of `past` where this is a fit; else the rigid one, unless chips favour the linear one by 20 to 1.
+        of `past` where this is a fit; else the one that chips favour by 20 to 1. Where they leave it open, or there are
+        none, the rigid one; what is to come is then drawn from both (`CourseFit.rival`, or by their priors).
         ``law``, "constant", "linear" or "quadratic": how rolling resistance depends on speed. ``grain``: fit one.
         ``pool``: let the resistances of spots scatter about a common median (the default).
         ``session_gap_hours``: a pause in the rolls longer than this begins a new session, whose green may be faster or

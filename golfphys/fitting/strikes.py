@@ -29,6 +29,7 @@ STEPS = len(KEPT) + len(TURNED) - 2  # steps of mis-hits, heavy ones first
 HIGHEST, HEIGHTS = 0.045, 721  # greatest error of height, m, and how many are tried, where the steps begin
 UNIT = 0.01  # unit in which errors are handed to the strike, m or rad
 LEAST_CARRY = 0.02  # least carry of a mis-hit over that meant
+BEYOND = 6.0  # where the complementary error function is less than a float can tell from 0 beside 1
 # Errors of speed (relative), direction, attack and lean (rad) by which slopes are taken
 SMALL = (0.02, 0.01, 0.004, 0.01)
 # Probability that a player who notes mis-hits notes one, from slight to bad (judged, no source)
@@ -171,7 +172,8 @@ def _shares_for(stamp: int) -> Callable[..., int]:
                         square = sizes[kind, d, i] * sizes[kind, d, i]
                         variance += moved[i, step, kind] * moved[i, step, kind] * square
                         bound += 0.5 * bent[i, step, kind] * square
-                    below = 0.5 * math.erfc(-root * bound / math.sqrt(max(variance, 1e-10)))
+                    off_by = root * bound / math.sqrt(max(variance, 1e-10))
+                    below = 0.5 * math.erfc(-off_by) if abs(off_by) < BEYOND else 0.5 + math.copysign(0.5, off_by)
                     if step == window:
                         clean[d, i] = max(below - before, 0.0)
                     else:
