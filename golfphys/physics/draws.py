@@ -143,8 +143,7 @@ class Draws:
 
     def at(self, each: NDArray[np.int_]) -> "Draws":
         """Return the draws that `each` names, in that order; repeated as often as named."""
-        size = len(self)
-        return mapped(self, lambda values: values[each] if values.size == size else values)
+        return mapped(self, lambda values: values[each] if values.size == len(self) else values)
 
     def one(self, number: int) -> "Draws":
         """Return one of the draws, of plain numbers."""
@@ -152,13 +151,11 @@ class Draws:
 
     def column(self, dimensions: int) -> "Draws":
         """Return the same draws along the first of some dimensions, to broadcast against arrays of shape (n, ...)."""
-        shape = (-1, *(1,) * (dimensions - 1))
-        return mapped(self, lambda values: values.reshape(shape))
+        return mapped(self, lambda values: values.reshape(-1, *(1,) * (dimensions - 1)))
 
     def few(self, n: int) -> "Draws":
         """Return `n` of the draws, evenly spaced; all if there are no more."""
-        size = len(self)
-        return self if size <= n else self.at(np.linspace(0, size - 1, n).round().astype(int))
+        return self if len(self) <= n else self.at(np.linspace(0, len(self) - 1, n).round().astype(int))
 
     def median(self) -> "Draws":
         """Return one draw of the medians; slope and grain are averaged as vectors."""
@@ -178,11 +175,10 @@ class Draws:
         ('Turf', 'LinearTurf', [True, False, False, True])
         """
         # what was logged, and the ground around the green, are told by no law of the green's bounce
-        turf = other.green.turf
-        theirs = replace(other, green=replace(other.green, turf=self.green.turf), other_turf=turf, other=which)
-        theirs = replace(theirs, logged=self.logged, around=self.around)
-        own = replace(self, other_turf=turf, other=which)
-        return mapped(own, lambda mine, its: np.where(which, its, mine), theirs)
+        laws: dict[str, Any] = {"other_turf": other.green.turf, "other": which}
+        same: dict[str, Any] = {"logged": self.logged, "around": self.around, **laws}
+        theirs = replace(other, green=replace(other.green, turf=self.green.turf), **same)
+        return mapped(replace(self, **laws), lambda mine, its: np.where(which, its, mine), theirs)
 
     def turned(self, angle: float) -> "Draws":
         """Return the same draws seen along a line of play turned by `angle` rad anticlockwise."""
