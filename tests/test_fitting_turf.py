@@ -27,6 +27,7 @@ from golfphys.physics.bounce import turf_bounce
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.physics.ramp import distance_at_time
 from golfphys.physics.rows import turf_row
+from golfphys.planning.answer import cautions
 from golfphys.planning.plan import make_world
 from golfphys.planning.position import USUAL
 from golfphys.sheets import Sheet
@@ -221,7 +222,9 @@ def test_where_chips_leave_the_law_of_the_bounce_open_what_is_to_come_is_drawn_f
     ):
         assert np.array_equal(read(draws), np.where(other, read(its), read(own)))
     assert np.array_equal(draws.other_turf.restitution, its.green.turf.restitution)
-    assert len(make_world(draws, Position(to_edge=3.0, to_pin=15.0), None, Effort()).parts) == 2
+    world = make_world(draws, Position(to_edge=3.0, to_pin=15.0), None, Effort())
+    assert len(world.parts) == 2
+    assert any(text.startswith("Two laws of the bounce fit her chips") for text in cautions([], world))
     asked = {"club": ["sand wedge"], "lie": ["fairway"], "spot": ["home-left"], "target_carry": [6.0], "heading": [0.2]}
     mine, theirs, both = (one.predict(asked, n=200).values for one in (alone, fit.rival, fit))
     drawn = (both == theirs).all(axis=(1, 2))

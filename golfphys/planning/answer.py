@@ -240,6 +240,9 @@ def cautions(best: Iterable[Played], world: World, unit: str = "m") -> list[str]
     picks = list(best)
     found = [*_may_go_wrong(picks, world), *unmeasured(world.draws.logged)]
     found += world.draws.logged.left_out
+    if world.draws.logged.chips and world.draws.other_turf is not None:
+        open_law = "Two laws of the bounce fit her chips about as well: this answer draws from both."
+        found.append(f"{open_law} More chips whose landing, first hop and rest are noted would tell.")
     if picks:
         found += [*_habits(picks[0], unit), *_beyond_the_log(picks, world, unit)]
     return list(dict.fromkeys(found))
