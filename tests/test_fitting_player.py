@@ -289,24 +289,29 @@ def test_an_option_never_logged_is_drawn_about_how_it_is_usually_played() -> Non
 
 
 @pytest.mark.thorough
-def test_chips_that_land_short_from_one_lie_are_a_habit_of_that_lie() -> None:
+@pytest.mark.parametrize(
+    ("by", "less", "other"), [("lie", "light rough", "fairway"), ("club", "sand wedge", "gap wedge")]
+)
+def test_chips_that_land_short_from_one_lie_or_with_one_club_are_a_habit_of_that(
+    by: str, less: str, other: str
+) -> None:
     stations = tuple(Station(spot=SPOT, heading=heading, edge=1.0) for heading in (0.0, 1.6, 3.1))
     design = ChipDesign(
         stations=stations, clubs=("gap wedge", "sand wedge"), lies=("fairway", "light rough"), repeats=12
     )
     sheet = make_chips(TRUTH, design, 3)
-    aimed = sheet.frame.assign(
-        target_carry=sheet.frame["target_carry"] / np.where(sheet.frame["lie"] == "light rough", 0.85, 1.0)
-    )
+    aimed = sheet.frame.assign(target_carry=sheet.frame["target_carry"] / np.where(sheet.frame[by] == less, 0.85, 1.0))
     rolls = make_rollouts(TRUTH, RolloutDesign(repeats=2), 1)
     plain, short = (golfphys.fit(rolls, one, turf_law="rigid") for one in (sheet, sheet.replaced(aimed)))
     habits = [fit.draws(SPOT, 512).logged.carry_habit for fit in (plain, short)]
-    (fairway, rough), (as_before, shorter) = ([habit[lie] for lie in ("fairway", "light rough")] for habit in habits)
-    assert -0.18 < shorter[0] - rough[0] < -0.08
-    assert as_before[0] == pytest.approx(fairway[0], abs=0.03)
+    kept = {"lie": "fairway", "club": "sand wedge"}
+    places = [tuple(({**kept, by: each})[name] for name in ("club", "lie")) for each in (less, other)]
+    (lesser, usual), (shorter, as_before) = ([habit[place][0] for place in places] for habit in habits)
+    assert -0.18 < shorter - lesser < -0.08
+    assert as_before == pytest.approx(usual, abs=0.03)
     scatter = [fit.estimates.loc[("player", "speed_error_pct"), "estimate"] for fit in (plain, short)]
     assert scatter[1] == pytest.approx(scatter[0], rel=0.25)
-    said = [any("From light rough chips land" in text for text in fit.cautions) for fit in (plain, short)]
+    said = [any(f"{less} chips land" in text for text in fit.cautions) for fit in (plain, short)]
     assert said == [False, True]
 
 

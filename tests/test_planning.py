@@ -366,7 +366,8 @@ def test_the_share_that_drops_is_that_of_an_integral_over_her_errors(grade, exte
 
 
 def test_habits_of_the_log_and_a_sloping_lie_are_spoken_of():
-    logged = Logged(chips=40, carry_habit={"fairway": (0.10, 0.02)}, start_habit=(-0.02, 0.004))
+    habits = [(club, "fairway") for club in BAG]
+    logged = Logged(chips=40, carry_habit=dict.fromkeys(habits, (0.10, 0.02)), start_habit=(-0.02, 0.004))
     draws = replace(assumed(TEN, n=16), logged=logged)
     plan = plan_chip(draws, position=Position(to_edge=3.0, to_pin=14.0, lie_uphill=math.radians(5.0)), effort=SMALL)
     said = " ".join(plan.cautions)
@@ -374,7 +375,9 @@ def test_habits_of_the_log_and_a_sloping_lie_are_spoken_of():
     assert f"10 % beyond her aim: to land at {spot:.1f} m, she aims at {spot / 1.1:.1f} m" in said
     assert "1.1 degrees to the right of her aim: she aims 0.3 m to the left of where the ball is to start" in said
     assert "on a slope of 5 degrees" in said
-    unsure = replace(draws, logged=replace(logged, carry_habit={"fairway": (0.10, 0.06)}, start_habit=(0.0, 0.0)))
+    unsure = replace(
+        draws, logged=replace(logged, carry_habit=dict.fromkeys(habits, (0.10, 0.06)), start_habit=(0.0, 0.0))
+    )
     assert not any("her aim" in item for item in plan_chip(unsure, to_edge=3.0, to_pin=14.0, effort=SMALL).cautions)
 
 

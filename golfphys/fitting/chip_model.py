@@ -90,8 +90,8 @@ class ChipModel:
 
     def carry_bias(self, natural: Array) -> Array:
         """Return by how much of its aim each chip lands beyond it on average."""
-        departs = self.of_each(natural, "lie_carry", "lie") + self.of_each(natural, "option_carry", "option")
-        return np.asarray(self.get(natural, "carry_bias") + departs)
+        departs = [self.of_each(natural, f"{by}_carry", by) for by in ("lie", "club", "option")]
+        return np.asarray(self.get(natural, "carry_bias") + sum(departs))
 
     def world(self, natural: Array) -> World:
         """Return what decides on the chips, at parameter values of shape (..., P)."""

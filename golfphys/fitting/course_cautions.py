@@ -225,15 +225,18 @@ def _few(fit: Fitted, chips: Chips) -> Iterator[str]:
     if hops < FEW_HOPS and not fit.posterior.narrowed("turf", "friction"):
         seen = counted(hops, "first hop").capitalize()
         yield f"{seen} seen: how the turf grips a landing is known from the run-out alone."
-    mean, sd = moments(carry_habit(fit.posterior, chips.lies), fit.posterior.weights)
+    mean, sd = moments(carry_habit(fit.posterior, chips.lies, chips.clubs), fit.posterior.weights)
     if abs(mean) >= max(2 * sd, 0.02):
         way = "long" if mean > 0 else "short"
         yield f"Chips land {100 * abs(mean):.0f} % {way} of the aim on average: that is a habit, not scatter."
-    for lie in chips.lies if len(chips.lies) > 1 else ():
-        others = carry_habit(fit.posterior, [other for other in chips.lies if other != lie])
-        mean, sd = moments(carry_habit(fit.posterior, [lie]) - others, fit.posterior.weights)
-        if mean <= -max(2 * sd, 0.02):
-            yield f"From {lie} chips land {-100 * mean:.0f} % shorter of the aim than others: a habit."
+    for name, each, way in (("lie_carry", chips.lies, "From"), ("club_carry", chips.clubs, "With the")):
+        for of in each if len(each) > 1 else ():
+            others = [fit.posterior.column(name, other) for other in each if other != of]
+            mean, sd = moments(fit.posterior.column(name, of) - np.mean(others, axis=0), fit.posterior.weights)
+            # of two, what one is shorter the other is longer
+            if abs(mean) >= max(2 * sd, 0.02) and (mean < 0 or len(each) > 2):
+                less = "shorter of" if mean < 0 else "farther over"
+                yield f"{way} {of} chips land {100 * abs(mean):.0f} % {less} the aim than others: a habit."
 
 
 def patterns(fit: Fitted, residuals: pd.DataFrame) -> list[str]:

@@ -12,7 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.special import expit
 
-from golfphys.core.broadcasting import numbers, one_thread, require_count, require_kind
+from golfphys.core.broadcasting import in_threads, numbers, one_thread, require_count, require_kind
 from golfphys.core.names import Sample
 from golfphys.fitting import course_cautions, course_tables, rollout_cautions
 from golfphys.fitting.chip_model import ChipModel
@@ -307,7 +307,7 @@ def favoured(seen: Observed, settings: Settings) -> dict[TurfLaw, Located]:
     """
     course = announced(seen, replace(settings, turf_law="rigid"))
     other = build_course(seen, replace(settings, turf_law="linear"))
-    first, look = first_sight(course), first_sight(other)
+    first, look = in_threads(first_sight, (course, other))
     rigid = located(course, first)
     if look.log_evidence < first.log_evidence - HOPELESS:
         return {"rigid": rigid}

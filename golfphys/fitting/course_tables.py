@@ -81,13 +81,13 @@ def _player_rows(fit: Fitted) -> Each:
 
     for name, (parameter, unit) in OF_PLAYER.items():
         yield ("player", name), source.estimate(parameter, **unit)
-    yield ("player", "carry_bias"), _carry_bias(fit, chips.lies)
+    yield ("player", "carry_bias"), _carry_bias(fit, chips.lies, chips.clubs)
     yield ("player", "mis_hit_share"), mis_hits(np.ones(len(chips), bool))
     for lie in chips.lies:
         for name, parameter in OF_A_LIE.items():
             if source.model.names.has(parameter, lie):
                 yield (f"lie {lie}", name), source.estimate(parameter, lie)
-        yield (f"lie {lie}", "carry_bias"), _carry_bias(fit, [lie])
+        yield (f"lie {lie}", "carry_bias"), _carry_bias(fit, [lie], chips.clubs)
         known = fit.settings.lies.get(lie)
         if known is not None and (known.speed_error or known.face_error):
             yield (f"lie {lie}", "unevenness"), source.estimate("unevenness")
@@ -96,6 +96,7 @@ def _player_rows(fit: Fitted) -> Each:
         ends = loft + error.low, loft + error.high
         yield (f"club {club}", "loft_deg"), Interval(loft + error.estimate, error.sd, *ends, "deg", error.informed)
         yield (f"club {club}", "landing_sd_at_6_m"), _landing_sd(fit, club, errors)
+        yield (f"club {club}", "carry_bias"), _carry_bias(fit, chips.lies, [club])
         for at, lie in enumerate(chips.lies):
             mine = (chips.club == chips.clubs.index(club)) & (chips.lie == at)
             if mine.any():
@@ -108,11 +109,12 @@ def _player_rows(fit: Fitted) -> Each:
         yield ("air", name), source.estimate(name)
 
 
-def _carry_bias(fit: Fitted, lies: Sequence[str]) -> Interval:
-    """How far she lands beyond her aim from lies: what they share and how each departs are only told together."""
-    source, habit = fit.posterior, carry_habit(fit.posterior, lies)
-    common, own = (source.model.parameter(*key).spread for key in (("carry_bias", ""), ("lie_carry", lies[0])))
-    informed = moments(habit, source.weights)[1] < 0.6 * math.hypot(common, own / math.sqrt(len(lies)))
+def _carry_bias(fit: Fitted, lies: Sequence[str], clubs: Sequence[str]) -> Interval:
+    """How far she lands beyond her aim: what lies and clubs share and how each departs are only told together."""
+    source, habit = fit.posterior, carry_habit(fit.posterior, lies, clubs)
+    parts = ("carry_bias", [""]), ("lie_carry", lies), ("club_carry", clubs)
+    before = math.hypot(*(source.model.parameter(name, of[0]).spread / math.sqrt(len(of)) for name, of in parts))
+    informed = moments(habit, source.weights)[1] < 0.6 * before
     return scalar_interval(habit, source.weights, "1", informed)
 
 

@@ -42,7 +42,7 @@ VISIT = 0.5
 at every visit alike. With none, five visits of players in worlds of other laws made a false delivery certain, and with
 it mis-hits (judged; seen in `tests/studies/coverage_worlds.py`)."""
 
-SWING = ("attack", "shaft_lean", "edge_aim", "start_direction", "carry_bias", "lie_carry", "loft_error")
+SWING = ("attack", "shaft_lean", "edge_aim", "start_direction", "carry_bias", "lie_carry", "club_carry", "loft_error")
 """What makes her swing, and not its errors."""
 
 CHANGED = 3.0

@@ -72,6 +72,7 @@ class PlayerPriors:
     start_spread: float = math.radians(2.0)  # mean start direction, about zero
     bias_spread: float = 0.06  # mean error of the carry over its aim, about zero
     lie_bias_spread: float = 0.06  # how that of one lie departs from it (judged, no source)
+    club_bias_spread: float = 0.03  # and that of one club: she knows her clubs better (judged, no source)
     loft_spread: float = math.radians(1.0)  # true loft about the one it is taken to have (practice: makers differ)
     # Logarithms of friction, cushion and spin factor about those of the lie's name; unknown names get twice as much.
     friction_spread: float = 0.35
@@ -139,6 +140,7 @@ def player_parameters(
     for of in clubs:
         found.append(real("loft_error", 0.0, priors.loft_spread, "rad", of=of))
         found.append(real("club_errors", 0.0, 1.0, of=of))
+        found.append(real("club_carry", 0.0, priors.club_bias_spread, of=of))
     for of in (name for name in options if name != USUAL):
         found.append(real("option_errors", math.log(OPTIONS[of].wider), priors.option_errors_spread, of=of))
         found.append(real("option_lean", 0.0, priors.option_lean_spread, "rad", of=of))
@@ -206,9 +208,11 @@ def player_of(name: str, delivery: Mapping[str, Any], errors: Mapping[str, Mappi
     return Player(name=name, delivery=own, errors=by_club.pop(""), by_club=by_club)
 
 
-def carry_habit(drawn: Any, lies: Iterable[str]) -> Array:
-    """How far she lands beyond her aim on average, over the carry, from these lies alike, on draws (N,)."""
-    return np.asarray(drawn.column("carry_bias") + np.mean([drawn.column("lie_carry", lie) for lie in lies], axis=0))
+def carry_habit(drawn: Any, lies: Iterable[str], clubs: Iterable[str]) -> Array:
+    """How far she lands beyond her aim, over the carry, from these lies and with these clubs alike, on draws (N,)."""
+    departs = (("lie_carry", lies), ("club_carry", clubs))
+    means = [np.mean([drawn.column(name, of) for of in each], axis=0) for name, each in departs]
+    return np.asarray(drawn.column("carry_bias") + sum(means))
 
 
 def between_levels(name: str) -> tuple[float, float]:

@@ -61,8 +61,8 @@ def completed(
         wanted += _spot(spot, settings.priors)
     names, natural = fitted.names, fitted.natural
     missing = [one for one in wanted if not names.has(*one.key)]
-    # drawn last: how many lies there are moves nothing else that is drawn
-    missing.sort(key=lambda one: one.name == "lie_carry")
+    # drawn last: how many lies and clubs there are moves nothing else that is drawn
+    missing.sort(key=lambda one: one.name in ("lie_carry", "club_carry"))
     lacking = [one.key for one in missing]
     root = np.linalg.cholesky(prior_correlation(lacking))
     chance = dict(zip(lacking, root @ generator.standard_normal((len(lacking), len(natural))), strict=True))
@@ -275,8 +275,9 @@ def plan_draws(fit: Fitted, spot: str, drawn: Sample, seed: Seed, around: Mappin
     habits: dict[str, Any] = {"carry_habit": {}}
     if logged_chips:
         for lie in dict.fromkeys((*settings.lies, *fit.seen.lies)):
-            beyond = carry_habit(drawn, [lie])
-            habits["carry_habit"][lie] = float(beyond.mean()), float(beyond.std())
+            for club in settings.clubs:
+                beyond = carry_habit(drawn, [lie], [club])
+                habits["carry_habit"][club, lie] = float(beyond.mean()), float(beyond.std())
         habits["start_habit"] = float(column("start_direction").mean()), float(column("start_direction").std())
     beside = {name: _grass(one.posterior.draws(n, seed), one, prior.around[name]) for name, one in around.items()}
     air: dict[str, Any] = {name: column(name) for name in ("drag_scale", "lift_scale")}

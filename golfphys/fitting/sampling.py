@@ -21,6 +21,7 @@ weights, and so the answer, by about as little.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -248,8 +249,9 @@ def _staged(
         logs.append(log.reshape(size, count))
         # what each proposal says of draws already made is kept
         past = [item.reshape(-1, item.shape[-1]) for item in found]
-        for one, known in zip(proposals, densities, strict=False):
-            known.append(one.log_density(past[-1]))
+        of_newest = in_threads(partial(Proposal.log_density, draws=past[-1]), proposals[:-1])
+        for known, log_density in zip(densities, of_newest, strict=True):
+            known.append(log_density)
         densities.append(in_threads(proposals[-1].log_density, past))
         last = _together(found, logs, densities, order.first)
     return last, base

@@ -45,7 +45,7 @@ class Logged:
     clubs, lies, options : mapping of str to int, number of chips with each
     landing : (float, float) or None, shortest and longest landing distance of the chips, m
     headings : tuple of float, headings of the chips' lines from the line of play, rad anticlockwise
-    carry_habit, start_habit : mapping of str to (float, float), by lie; and (float, float)
+    carry_habit, start_habit : mapping of (str, str) to (float, float), by club and lie; and (float, float)
         How far she lands beyond her aim, over the carry, and starts to the left of it, rad: mean and standard
         deviation. Plans say where a ball should go; she corrects for it.
     level : str, whose level the prior of the player is; "" for a player stated outright
@@ -73,7 +73,7 @@ class Logged:
     options: Mapping[str, int] = field(default_factory=dict)
     landing: tuple[float, float] | None = None
     headings: tuple[float, ...] = ()
-    carry_habit: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    carry_habit: Mapping[tuple[str, str], tuple[float, float]] = field(default_factory=dict)
     start_habit: tuple[float, float] = (0.0, 0.0)
     level: str = ""
     past: bool = False

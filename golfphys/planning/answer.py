@@ -331,15 +331,15 @@ def _may_go_wrong(picks: list[Played], world: World) -> Iterator[str]:
 
 def _habits(pick: Played, unit: str) -> Iterator[str]:
     """Return how to aim so that balls land and start where the answer says, where her log shows a habit."""
-    logged, lie = pick.world.draws.logged, pick.world.position.lie
-    known = logged.carry_habit.get(lie, (0.0, 0.0)), logged.start_habit
+    logged, lie, club = pick.world.draws.logged, pick.world.position.lie, pick.choice.club
+    known = logged.carry_habit.get((club, lie), (0.0, 0.0)), logged.start_habit
     beyond, left = (mean if abs(mean) > 2 * sd else 0.0 for mean, sd in known)
     if pick.choice.option is USUAL and abs(beyond) >= LEAST_BEYOND:
         spot = pick.landing / LENGTHS[unit]
         way = "beyond" if beyond > 0 else "short of"
         yield (
-            f"Her chips from {lie} land {100 * abs(beyond):.0f} % {way} her aim: to land at {spot:.1f} {unit}, she "
-            f"aims at {spot / (1 + beyond):.1f} {unit}."
+            f"Her chips with the {club} from {lie} land {100 * abs(beyond):.0f} % {way} her aim: to land at {spot:.1f} "
+            f"{unit}, she aims at {spot / (1 + beyond):.1f} {unit}."
         )
     if pick.choice.option is USUAL and abs(left) >= LEAST_LEFT:
         at_pin = math.tan(abs(left)) * pick.world.position.to_pin / LENGTHS[unit]

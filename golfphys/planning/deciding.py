@@ -37,7 +37,7 @@ TIMES, CHANCE = 400, 0.99  # how often chance is tried, and which part of it mus
 # What belongs to one lie, spot, club or option, or to spots all together.
 OF_ONE = (
     *("face_friction", "spin_factor", "cushion", "resistance", "resistance_median", "fall_along", "fall_left"),
-    *("lie_carry", "loft_error", "option_errors", "option_lean", "option_start", "option_carry"),
+    *("lie_carry", "club_carry", "loft_error", "option_errors", "option_lean", "option_start", "option_carry"),
 )
 
 

@@ -174,6 +174,7 @@ PARAMETERS = {
     "lean_beside_stated_deg": "lean beside that of the option's name",
     "landing_sd_at_6_m": "scatter of clean landings at 6 m",
     "lie_carry": "lands beyond the aim from one lie, over the others",
+    "club_carry": "lands beyond the aim with one club, over the others",
     "local_slope_pct": "slope at single landings",
     "low_point_error_mm": "error of the low point",
     "mis_hit_share": "share of mis-hits",
