@@ -102,6 +102,25 @@ def test_who_enters_a_row_that_stands_alone_is_asked_and_a_file_with_it_is_read(
     assert any(f"row {row}, column rest_m" in note for note in read_chips(path).notes)
 
 
+@pytest.mark.parametrize("style", ["", *STYLES])
+def test_a_sheet_from_before_a_column_gets_it_with_the_first_row_that_fills_it(style: str, tmp_path: Path) -> None:
+    path, text = tmp_path / "films.csv", "# mine\nroll,spot,kind,time_s,distance_m,weather\n"
+    text += "".join(f"a,low,putt,{n / 10},{n / 9},sun\n" for n in range(4))
+    path.write_bytes(SAVED[style][0](text) if style else text.encode())
+    roll = {"roll": "b", "spot": "low", "kind": "putt", "weather": "rain"}
+    rows = [{**roll, "time_s": n / 10, "distance_m": n / 9, "scale_error": 0.05} for n in range(4)]
+    append_rows(path, rows, kind="films")
+    films = sheets.read_films(path)
+    assert not any("missing" in note for note in films.notes)
+    assert films.frame["scale_error"].isna().tolist() == [True] * 4 + [False] * 4
+    assert films.frame["weather"].tolist() == ["sun"] * 4 + ["rain"] * 4
+    if not style:
+        assert path.read_text().startswith(text.replace("weather", "weather,scale_error").replace("sun", "sun,"))
+        refused("wind.*Add the column", lambda: append_rows(path, [{**rows[0], "wind": 3}]), SheetError)
+    mend_row(path, 10, {**rows[3], "note": "new"}, kind="films")
+    assert sheets.read_films(path).frame["note"].tolist() == [*[""] * 7, "new"]
+
+
 def test_what_stands_in_the_way_of_a_new_row_is_named_and_old_rows_that_are_wrong_do_not(path):
     cafe, omega = TEXT.replace("first", "caf\xe9").encode("cp1252"), ROW | {"note": "\N{GREEK SMALL LETTER OMEGA}"}
     opened, wrong = (TEXT + 'low,sun,0,10,,"oops\n').encode(), (TEXT + "low,sun,0,oops,,\n").encode()

@@ -1,8 +1,9 @@
 """Adds rows to a sheet, mends one, deletes one, takes a change back, without ever losing a row.
 
 What is in the file stays as it is, byte for byte: comments, order of the columns, columns of the user's own, line
-ends, byte-order mark. New rows are checked with everything that the reader checks, and only then written. Rows may come
-from a file that somebody else laid out: its columns are matched, its numbers get decimal points.
+ends, byte-order mark; a column of the dictionary that it does not have yet is headed at its right once a new row fills
+it. New rows are checked with everything that the reader checks, and only then written. Rows may come from a file that
+somebody else laid out: its columns are matched, its numbers get decimal points.
 """
 
 # ruff: noqa: I001  # several lines for a module with many names
@@ -15,7 +16,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from golfphys.sheets.checks import check
-from golfphys.sheets.decoding import INFERRED, NO_COLUMN, Cut, RawSheet, decode, kind_told_by, load_bytes
+from golfphys.sheets.decoding import INFERRED, NO_COLUMN, Cut, Heading, RawSheet, decode, kind_told_by, load_bytes
 from golfphys.sheets.decoding import normal_heading, read_headings, read_raw, split
 from golfphys.sheets.dictionary import COMMA_NUMBER, NUMBER, Column, Kind, as_plain, kind_of, kinds, quoted, with_point
 from golfphys.sheets.errors import AnyPath, Findings, Problem, SheetError
@@ -34,8 +35,8 @@ def append_row(
     ----------
     path, row : path-like, mapping of str to object
         An existing sheet (`new_sheet` makes one), and cells by heading: a length or time under another unit of the
-        dictionary is converted to the sheet's own column, and a date stands under ``measured_at`` where the sheet has
-        no ``date``; headings left out, None and NaN become blank cells.
+        dictionary is converted to the sheet's own column, a date stands under ``measured_at`` where the sheet has no
+        ``date``, and what it has no column for gets one; headings left out, None and NaN become blank cells.
     kind : str, optional
         Kind of sheet; inferred from the headings when not given.
     accept_suspects : bool
@@ -138,33 +139,40 @@ def extended(
         found = f"headings {', '.join(raw.header)[:200] or '(none)'}"
         advice = "Start from a blank template (golfphys.new_sheet makes one)."
         findings.refuse(found, f"the headings of one of: {', '.join(kinds())}", advice, row=raw.header_row or None)
-    records = _records_of(rows, raw, sheet, findings)
+    header, records = _records_of(rows, raw, sheet, findings)
     added = "" if not text or raw.ends_with_line_end else raw.line_end
     added += csv_text(records, raw.separator, raw.line_end)
+    mark, width, there = old[: len(old) - len(text.encode(encoding))], len(raw.header), len(raw.records)
+    text = _headed(text, raw, header[width:])
     try:
-        new = old + added.encode(encoding)
+        new = mark + (text + added).encode(encoding)
     except UnicodeEncodeError:
         found = f"a letter that this sheet's alphabet ({encoding}) lacks: {quoted(added.strip())}"
         advice = "Save the sheet anew as CSV, UTF-8, or write the text otherwise."
         findings.refuse(found, "letters that can be stored in it", advice)
-    reread = split(text + added, names, Findings("")).records
-    if [record for _, record in reread] != [*(record for _, record in raw.records), *map(tuple, records)]:
+    whole = split(text + added, names, Findings(""))
+    before, after = ([cells[:width] for _, cells in item.records[:there]] for item in (raw, whole))
+    new_rows = dict(whole.records[there:])
+    if whole.header != tuple(header) or before != after or [*new_rows.values()] != list(map(tuple, records)):
         found = "a sheet in which a new row would not stand as a row of its own"
         expected = "quotation marks in pairs in the rows above, and at least one filled cell in the new one"
         findings.refuse(found, expected, "Read the sheet to see what is wrong with it, mend it, and add the row again.")
-    numbers = [row for row, _ in reread[len(raw.records) :]]
     one = len(rows) == 1 or (sheet.name == "films" and len({row.get("roll") for row in rows}) == 1)
     trial = Findings(findings.file, findings.accept_suspects, entering=one)
     check(parse_table(new, sheet, trial))
-    findings.problems += [item for item in trial.problems if item.row in numbers or (item.row is None and item.suspect)]
+    wrong = [item for item in trial.problems if item.row in new_rows or (item.row is None and item.suspect)]
+    findings.problems += wrong
     findings.raise_if_any()
-    return new, numbers
+    return new, list(new_rows)
 
 
 def _records_of(
     rows: Sequence[Mapping[str, object]], raw: RawSheet, sheet: Kind, findings: Findings
-) -> list[list[str]]:
-    """Cells of new rows in the order of the sheet, in its units and with its decimal sign; raise what has no place."""
+) -> tuple[list[str], list[list[str]]]:
+    """Headings of a sheet, with those that new rows need, and their cells in its units and with its decimal sign.
+
+    Raise what has no place.
+    """
     headings = read_headings(raw, sheet, findings)
     findings.raise_if_any()
     by_quantity = {heading.column.quantity: heading for heading in headings if heading.column is not None}
@@ -174,13 +182,18 @@ def _records_of(
     places |= {heading.text: heading for heading in headings}
     written = (cell for _, record in raw.records for cell in record)
     commas = raw.separator != "," and any(COMMA_NUMBER.fullmatch(cell) for cell in written)
-    records, lacking = [], set[str]()
+    header, records, lacking = list(raw.header), [], set[str]()
     for number, row in enumerate(rows, 1):
         if not isinstance(row, Mapping):
             raise ValueError(f"new row {number} is {row!r}; expected cells by heading, as a dict has them")
-        texts = [""] * len(raw.header)
+        texts = [""] * len(header)
         for name, value in row.items():
             text, column = cell_text(value), sheet.by_name.get(name)
+            if text and column is not None and name not in places:
+                new = Heading(index=len(header), text=name, column=column)
+                places |= {item.name: new for item in sheet.columns_of(column.quantity)}
+                header.append(name)
+                texts.append("")
             heading = places.get(name)
             if heading is None and text and name not in lacking:
                 lacking.add(name)
@@ -201,7 +214,17 @@ def _records_of(
             findings.add(found, expected, advice, column=raw.header[0])
         records.append([as_plain(text) for text in texts])
     findings.raise_if_any()
-    return records
+    return header, [record + [""] * (len(header) - len(record)) for record in records]
+
+
+def _headed(text: str, raw: RawSheet, more: Sequence[str]) -> str:
+    """Return the text of a sheet with more headings at its right and blank cells under them."""
+    lines = _lines(text)
+    whole = [row for row, record in raw.records if len(record) == len(raw.header)]
+    for row, cells in ((raw.header_row, more), *((row, [""] * len(more)) for row in whole)):
+        line = lines[row - 1].rstrip("\r\n")
+        lines[row - 1] = raw.separator.join([line, *cells]) + lines[row - 1][len(line) :]
+    return "".join(lines)
 
 
 def _as_in(target: Column | None, text: str, column: Column | None, commas: bool) -> str:
@@ -244,20 +267,21 @@ def mend_row(
     def mended(old: bytes) -> bytes:
         text, encoding = decode(old, findings)
         mark, lines = old[: len(old) - len(text.encode(encoding))], _lines(text)
-        records = split(text, kind_of(kind).by_name, Findings(str(path))).records
-        numbers = [number for number, _ in records]
+        raw = split(text, kind_of(kind).by_name, Findings(str(path)))
+        numbers = [number for number, _ in raw.records]
         if row not in numbers:
             expected = f"a row from {numbers[0]} to {numbers[-1]}" if numbers else "a sheet with rows"
             findings.refuse(f"no row {row}", expected, "The sheet was changed; look at it again.")
-        if any("\n" in cell for _, record in records for cell in record) or len(lines) < row:
+        if any("\n" in cell for _, record in raw.records for cell in record) or len(lines) < row:
             advice = "Change the row in the program that made the sheet."
             findings.refuse("a sheet in which a cell runs over several lines", "one row on one line", advice, row=row)
         others = mark + "".join(lines[: row - 1] + lines[row:]).encode(encoding)
         if cells is None:
             return others
         longer, _ = extended(others, [cells], kind, findings)
-        line = _lines(decode(longer, Findings(str(path)))[0])[-1]
-        return mark + "".join([*lines[: row - 1], line, *lines[row:]]).encode(encoding)
+        *kept, line = _lines(decode(longer, Findings(str(path)))[0])
+        new = "".join([*kept[: row - 1], line, *kept[row - 1 :]])
+        return mark + (new if raw.ends_with_line_end else new.rstrip("\r\n")).encode(encoding)
 
     return _rewrite(path, mended, findings)
 
