@@ -19,8 +19,10 @@ from golfphys.panels.planning import position_of
 from golfphys.physics.club import bag_with
 from golfphys.sheets import append_rows, make_player_folder
 from golfphys.sheets.rows import delete_row
+from golfphys.show.markup import escape
 
 pytestmark = pytest.mark.usefixtures("fresh_home")
+HITS = {"club": "SW", "lie": "clean", "distance_m": 8, "target_size_m": 1.5, "tries": 10, "hits": 4}
 
 
 def test_until_a_course_is_chosen_it_is_the_demonstration() -> None:
@@ -188,11 +190,43 @@ def test_what_the_player_logged_elsewhere_counts_unless_it_is_left_out(monkeypat
     assert panels.CoursePanel().past.value is False
 
 
+def test_a_player_gets_a_folder_of_her_own_and_rows_are_typed_and_brought_into_it(fresh_home: Path) -> None:
+    panel, name, folder = panels.CoursePanel(), "Zoë von Müller", fresh_home / "courses" / "players" / "Zoë von Müller"
+    assert panel.begin.layout.display == "none"
+    panel.player.value = "../up"
+    panel.begin.click()
+    assert "The folder was not made" in panel.message.value
+    panel.player.value = f"  {name.replace(' ', '  ')} "
+    assert (panel.begin.layout.display, folder.exists()) == ("", False)
+    panel.begin.click()
+    assert str(folder) in panel.message.value
+    append_rows(folder / "targets.csv", [HITS])
+    kept = (folder / "targets.csv").read_bytes()
+    panel.player.value = "ZOË VON MÜLLER"  # she has one
+    assert panel.begin.layout.display == "none"
+    panel.begin.click()
+    assert "already" in panel.message.value
+    assert ([path.name for path in folder.parent.iterdir()], (folder / "targets.csv").read_bytes()) == ([name], kept)
+    made()
+    panel = panels.CoursePanel()
+    panel.player.value = name
+    chosen, chips = golfphys.chosen(), f"chips of {name}, on any course"
+    chooser, place = panels.any_form(chosen).children
+    chooser.label = chips
+    assert escape(folder / "chips.csv") in place.children[0].children[0].value
+    form = panels.ImportForm(chosen)
+    form.kinds.label = chips
+    form.open("winter.csv", b"club,lie,carry_m,rest_m,course,date\nSW,clean,6,9,Old Town,2025-01-05\n")
+    form.button.click()
+    log: Any = golfphys.chosen().log
+    assert (log.chips.frame["course"].tolist(), len(log.targets.frame)) == (["Old Town"], 1)
+    assert (folder / "brought in" / "chips winter.csv").exists()
+
+
 def test_rows_that_name_nobody_are_of_the_one_player_there_is_and_target_hits_count() -> None:
     away = made("away").folder
     append_rows(away / "chips.csv", [{"club": "SW", "lie": "clean", "carry_m": 5, "rest_m": 9}])
-    hits = {"club": "SW", "lie": "clean", "distance_m": 8, "target_size_m": 1.5, "tries": 10, "hits": 4}
-    append_rows(away / "targets.csv", [hits])
+    append_rows(away / "targets.csv", [HITS])
     make_player_folder(settings.players_folder() / "Ada")
     log: Any = settings.logged_before("Ada", "home course")
     assert {kind: len(sheet.frame) for kind, sheet in log.sheets.items()} == {"chips": 1, "targets": 1}

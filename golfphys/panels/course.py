@@ -217,22 +217,14 @@ def demonstration(units: Units | None = None) -> Chosen:
     return Chosen(name=DEMO, folder=folder, units=units or settings.remembered_units())
 
 
-def named(name: str) -> Chosen:
-    """Return the course of this name, the demonstration or one of the reader's own, with everybody's chips."""
-    if name == DEMO:
-        return demonstration()
-    folder = settings.own_sheets(name)
-    return Chosen(name=name, folder=folder, units=settings.units_of(folder))
-
-
 def _kept(choice: Mapping[str, Any]) -> Chosen:
-    """Return the course of a choice as `settings.remember` keeps it."""
-    course = named(str(choice.get("course") or DEMO))
-    if course.is_demo:
-        return course
-    player, day = (str(choice.get(item, "")) for item in ("player", "day"))
-    clubs = settings.clubs_in(str(choice.get(settings.clubs_of(player), "")))
-    return replace(course, player=player, day=day, with_past=choice.get("past") != LEFT_OUT, clubs=clubs)
+    """Return the course of a choice as `settings.remember` keeps it, the demonstration where there is none."""
+    name, player, day = (str(choice.get(item) or "") for item in ("course", "player", "day"))
+    if name in ("", DEMO):
+        return demonstration()
+    folder, clubs = settings.own_sheets(name), settings.clubs_in(str(choice.get(settings.clubs_of(player), "")))
+    about: dict[str, Any] = {"player": player, "day": day, "with_past": choice.get("past") != LEFT_OUT, "clubs": clubs}
+    return Chosen(name=name, folder=folder, units=settings.units_of(folder), **about)
 
 
 def chosen(*needs: str) -> Chosen:
@@ -297,6 +289,7 @@ class CoursePanel(Form):
         whole = {**LOOK, "continuous_update": False}
         self.course = ipywidgets.Dropdown(description="course", **LOOK)
         self.player = ipywidgets.Combobox(description="player", placeholder="her name, or blank", **whole)
+        self.begin = button("Make a folder for what she logs on any course", self._begin)
         self.past = ipywidgets.Checkbox(description="what she logged elsewhere counts as well", value=True, **LOOK)
         self.day = ipywidgets.Dropdown(description="greens of the day", **LOOK)
         self.units = ipywidgets.Dropdown(options=list(settings.UNITS), description="lengths in", **LOOK)
@@ -305,7 +298,7 @@ class CoursePanel(Form):
         self.make = self.button = button("Make this course", self._make, primary=True)
         self.new = ipywidgets.VBox([self.name, self.line, self.make])
         self.clubs = ipywidgets.Text(description="clubs she carries", placeholder="blank: 8-iron to lob wedge", **whole)
-        choices = [self.course, self.player, self.past, self.clubs, self.day, self.units]
+        choices = [self.course, self.player, self.begin, self.past, self.clubs, self.day, self.units]
         self.widget = ipywidgets.VBox([*choices, self.new, self.message])
         self._showing = False
         self.refresh()
@@ -342,6 +335,10 @@ class CoursePanel(Form):
             self.units.value = course.units
             self.day.options = [(EVERY_DAY, ""), *((course.day_in_words(day), day) for day in days)]
             self.day.value = course.day if course.day in days else ""
+        hers = settings.folder_of(self.player.value)
+        self.begin.layout.display = "none" if hers or is_new or not self.player.value else ""
+        if hers and not is_new:
+            said += f" What {escape(self.player.value)} logs on any course has its sheets in {escape(hers)}."
         self._showing = False
         self.message.value = status(said)
 
@@ -368,6 +365,11 @@ class CoursePanel(Form):
         trouble = remembered(course=folder.name, player=self.player.value.strip(), day="", units=self.units.value)
         self.refresh()
         self.message.value = trouble or self.message.value
+
+    @asked("The folder was not made", ValueError)
+    def _begin(self) -> None:
+        settings.begin_player(self.player.value, self.units.value)
+        self._changed()
 
     def _contents(self, course: Chosen) -> tuple[str, tuple[str, ...]]:
         """Say how many rows of each kind a course has, as HTML, and on which days it was rolled."""

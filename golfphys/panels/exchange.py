@@ -19,12 +19,12 @@ import pandas as pd
 
 from golfphys.panels import settings
 from golfphys.panels.course import Chosen
-from golfphys.panels.filling import counted
+from golfphys.panels.filling import counted, places
 from golfphys.panels.panel import LOOK, Form, Panel, Refusal, alert, asked, button, html_table, new_figure
 from golfphys.panels.panel import row, status, upload, watch
 from golfphys.sheets import SheetError, table_text
 from golfphys.sheets.decoding import SEPARATOR_WORDS, Cut
-from golfphys.sheets.dictionary import UNIT_WORDS, kind_of, kinds
+from golfphys.sheets.dictionary import UNIT_WORDS, kind_of
 from golfphys.sheets.errors import Findings
 from golfphys.sheets.rows import extended, likely_matches, matched_rows, problems_of, read_source
 from golfphys.sheets.writing import create_file
@@ -40,10 +40,10 @@ Picture = Panel | Callable[[Any], Any]
 
 
 class ImportForm(Form):
-    """Choose a CSV file of any layout, match its columns, see what will be written; it joins the course's own sheet.
+    """Choose a CSV file of any layout, match its columns, see what will be written; it joins a sheet of the course.
 
-    A copy of the file stays in the folder ``brought in`` of the course. When the same file comes again, grown, only
-    the rows that it did not have before are added. `kind` is what it is taken to hold to begin with.
+    Or of the player's own. A copy of the file stays in the folder ``brought in`` beside it. When the same file comes
+    again, grown, only the rows that it did not have before are added. `kind` is what it is taken to hold to begin with.
     """
 
     def __init__(self, course: Chosen, kind: str = "rollouts") -> None:
@@ -51,7 +51,8 @@ class ImportForm(Form):
         self.source: Any = None
         self._name, self._content = "", b""
         self.choices: dict[str, tuple[Any, Any]] = {}
-        self.kinds = ipywidgets.Dropdown(options=list(kinds()), value=kind, description="it holds", **LOOK)
+        sheets = places(course)
+        self.kinds = ipywidgets.Dropdown(options=sheets, value=sheets[kind], description="it holds", **LOOK)
         cuts = [("as found", ""), *((word, sign) for sign, word in SEPARATOR_WORDS.items())]
         self.separator = ipywidgets.Dropdown(options=cuts, description="cells are parted by", **LOOK)
         found = {"value": 0, "max": 1000, "description": "row of headings (0: as found)"}
@@ -72,7 +73,7 @@ class ImportForm(Form):
     @property
     def kind(self) -> Any:
         """Kind of sheet that the file holds."""
-        return kind_of(self.kinds.value)
+        return kind_of(self.kinds.value[1])
 
     @property
     def matches(self) -> dict[str, str]:
@@ -113,6 +114,7 @@ class ImportForm(Form):
         self._guess()
 
     def _guess(self) -> None:
+        self.course, _ = self.kinds.value
         if self.source is None:
             return
         guess = {column: heading for heading, column in likely_matches(self.source, self.kind).items()}

@@ -19,11 +19,13 @@ from golfphys.fitting.course_model import Observed, Settings
 from golfphys.fitting.results import Uncertainty, cell
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollout_layout import Rolls, rolls_of
+from golfphys.panels import settings
 from golfphys.panels.panel import LINES, length
 from golfphys.physics.bounce import drop_restitution
 from golfphys.sheets import Log, Sheet
-from golfphys.sheets.dictionary import UNIT_WORDS, Column, Misread, read_cell
+from golfphys.sheets.dictionary import UNIT_WORDS, Column, Misread, kinds, read_cell
 from golfphys.sheets.table import KNOWN_NAMES
+from golfphys.sheets.writing import HERS
 from golfphys.show.markup import escape
 
 MEASURED = (
@@ -94,6 +96,15 @@ class Field:
         shown = f"<div role='alert' style='color: #A03C00; {LINES}'>{escape(said)}</div>"
         self.message.value = shown if said and self.text else ""
         return said
+
+
+def places(course: Any) -> dict[str, tuple[Any, str]]:
+    """Return whose sheet of which kind may be filled in, by its name: the chosen course's, or its player's own."""
+    found, folder = {kind: (course, kind) for kind in kinds()}, settings.folder_of(course.player)
+    if folder is not None:
+        hers = replace(course, name=folder.name, folder=folder, units=settings.units_of(folder))
+        found |= {f"{kind} of {folder.name}, on any course": (hers, kind) for kind in HERS}
+    return found
 
 
 # what is known so far

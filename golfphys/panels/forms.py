@@ -10,12 +10,12 @@ from typing import Any
 import ipywidgets
 
 from golfphys.panels.course import Chosen
-from golfphys.panels.filling import CYCLING, MEASURED, Field, counted, offered, so_far
-from golfphys.panels.panel import LAYOUT, Form, alert, asked, button, html_table, listed, row, status
+from golfphys.panels.filling import CYCLING, MEASURED, Field, counted, offered, places, so_far
+from golfphys.panels.panel import LAYOUT, Form, alert, asked, button, html_table, listed, row, status, watch
 from golfphys.physics.club import named_by_loft
 from golfphys.sheets import Problem, SheetError, name_key, read_sheet, reference_line
 from golfphys.sheets.decoding import read_headings, read_raw
-from golfphys.sheets.dictionary import Column, kind_of, kinds
+from golfphys.sheets.dictionary import Column, kind_of
 from golfphys.sheets.errors import Findings
 from golfphys.sheets.rows import Edit, add_rows, delete_row, mend_row, take_back
 from golfphys.sheets.table import KNOWN_NAMES, SHORT_NAMES
@@ -305,12 +305,15 @@ class EntryForm(Form):
 
 
 def any_form(course: Chosen) -> Any:
-    """Return a list of all kinds of sheets with the form of the one chosen, at first that of putts, below it."""
-    chooser = ipywidgets.Dropdown(options=list(kinds()), value="putts", description="sheet", layout=LAYOUT)
-    place = ipywidgets.VBox([EntryForm("putts", course).widget])
+    """Return a list of all sheets of a course and its player with the form of the one chosen, at first putts, below."""
+    sheets = places(course)
+    chooser = ipywidgets.Dropdown(options=sheets, value=sheets["putts"], description="sheet", layout=LAYOUT)
+    place = ipywidgets.VBox()
 
-    def show(change: Any) -> None:
-        place.children = [EntryForm(change["new"], course).widget]
+    def show() -> None:
+        owner, kind = chooser.value
+        place.children = [EntryForm(kind, owner).widget]
 
-    chooser.observe(show, names="value")
+    watch(show, chooser)
+    show()
     return ipywidgets.VBox([chooser, place])

@@ -21,7 +21,7 @@ import pandas as pd
 
 import golfphys
 from golfphys.physics.club import BAG, bag_with
-from golfphys.sheets import Course, Log, Problem, Sheet, SheetError, Units, name_key
+from golfphys.sheets import Course, Log, Problem, Sheet, SheetError, Units, make_player_folder, name_key
 from golfphys.sheets.decoding import RawSheet, normal_heading, read_raw
 from golfphys.sheets.dictionary import kind_of, kinds
 from golfphys.sheets.reading import joined, read_course, read_player
@@ -57,14 +57,31 @@ def courses_folder() -> Path:
 
 def own_sheets(course: str = "my course") -> Path:
     """Return the folder of a course of the user's own, called by a plain name without slashes; nothing is made."""
-    if not course.strip() or course.strip(". ") != course or any(letter in course for letter in "/\\:\0"):
-        raise ValueError(f"course is {course!r}; expected a plain name, without slashes, colons or dots at its ends")
-    return courses_folder() / course
+    return courses_folder() / _plain("course", course)
+
+
+def _plain(what: str, name: str) -> str:
+    """Return a name that a folder can have, or raise ValueError."""
+    if not name.strip() or name.strip(". ") != name or any(letter in name for letter in "/\\:\0"):
+        raise ValueError(f"{what} is {name!r}; expected a plain name, without slashes, colons or dots at its ends")
+    return name
 
 
 def players_folder() -> Path:
     """Return where the folders of players are, each named after her: ``players`` beside the courses."""
     return courses_folder() / "players"
+
+
+def folder_of(player: str) -> Path | None:
+    """Return the folder of a player's own, however her name is written; None where there is none."""
+    named = (name for name in made_in(players_folder()) if name_key(name) == name_key(player))
+    return next((players_folder() / name for name in named), None)
+
+
+def begin_player(player: str, units: Units) -> None:
+    """Make the folder of a player; ValueError or SheetError where her name cannot name one or she has one."""
+    free = players_folder() / _plain("player", " ".join(player.split()))
+    make_player_folder(folder_of(player) or free, units=units)
 
 
 def made_in(folder: Path) -> list[str]:
