@@ -211,7 +211,7 @@ def test_a_player_gets_a_folder_of_her_own_and_rows_are_typed_and_brought_into_i
     panel = panels.CoursePanel()
     panel.player.value = name
     chosen, chips = golfphys.chosen(), f"chips of {name}, on any course"
-    chooser, place = panels.any_form(chosen).children
+    chooser, place = panels.any_form(chosen).widget.children
     chooser.label = chips
     assert escape(folder / "chips.csv") in place.children[0].children[0].value
     form = panels.ImportForm(chosen)

@@ -289,7 +289,7 @@ class CoursePanel(Form):
         whole = {**LOOK, "continuous_update": False}
         self.course = ipywidgets.Dropdown(description="course", **LOOK)
         self.player = ipywidgets.Combobox(description="player", placeholder="her name, or blank", **whole)
-        self.begin = button("Make a folder for what she logs on any course", self._begin)
+        self.begin = button("Make a folder for her own logs", self._begin)
         self.past = ipywidgets.Checkbox(description="what she logged elsewhere counts as well", value=True, **LOOK)
         self.day = ipywidgets.Dropdown(description="greens of the day", **LOOK)
         self.units = ipywidgets.Dropdown(options=list(settings.UNITS), description="lengths in", **LOOK)

@@ -20,7 +20,7 @@ from golfphys.fitting.results import Uncertainty, cell
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollout_layout import Rolls, rolls_of
 from golfphys.panels import settings
-from golfphys.panels.panel import LINES, length
+from golfphys.panels.panel import ABOVE, LINES, length
 from golfphys.physics.bounce import drop_restitution
 from golfphys.sheets import Log, Sheet
 from golfphys.sheets.dictionary import UNIT_WORDS, Column, Misread, kinds, read_cell
@@ -72,6 +72,7 @@ class Field:
         self.words = column.choices or KNOWN_NAMES.get(column.quantity, ())  # offered, though any other may be typed
         offers = column.type == "string" and column.quantity != "note"
         self.input: Any = ipywidgets.Combobox(options=self.words, **look) if offers else ipywidgets.Text(**look)
+        self.input.add_class(ABOVE)
         self.message = ipywidgets.HTML(layout={"width": "13em"})
         self.widget = ipywidgets.VBox([self.input, self.message], layout={"margin": "0 0.8em 0 0"})
         self.before: str | None = None  # while a row waits to be saved: its cell, if that of the next one is typed

@@ -316,4 +316,6 @@ def any_form(course: Chosen) -> Any:
 
     watch(show, chooser)
     show()
-    return ipywidgets.VBox([chooser, place])
+    form = Form(course)
+    form.widget = ipywidgets.VBox([chooser, place])
+    return form

@@ -24,11 +24,15 @@ from golfphys.show.markup import Said, escape
 from golfphys.show.style import rendered
 
 Work = Callable[..., Any]
-LINES = "line-height: 1.45; margin: 0.4em 0"  # of everything said in words: the notebook's own lines stand far apart
+# of everything said in words: the notebook's own lines stand far apart, and the path of a file is a long word
+LINES = "line-height: 1.45; margin: 0.4em 0; overflow-wrap: anywhere"
 # an input stands beside its label where there is room for both, else below it
 WRAPPED = {"width": "min(40em, 96vw)", "max_width": "calc(100% - 4px)", "flex_flow": "row wrap", "height": "auto"}
 LAYOUT = {**WRAPPED, "align_items": "stretch"}
 LOOK: dict[str, Any] = {"style": {"description_width": "min(16em, 100%)"}, "layout": LAYOUT}
+# a label above its input, as where there is no room beside it, begins where it does
+ABOVE, LEFT = "golfphys-above", ".widget-label {text-align: left}"
+LABELS = f".{ABOVE} {LEFT} .golfphys {{container-type: inline-size}} @container (max-width: 30em) {{.golfphys {LEFT}}}"
 SLIDER: dict[str, Any] = {**LOOK, "layout": {**WRAPPED, "align_items": "center"}}
 
 
@@ -63,7 +67,7 @@ def remembered(**choices: str) -> str:
 
 def html_table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     """Return cells as an HTML table, signs of markup shown as they are."""
-    look = "style='padding: 0.1em 0.8em 0.1em 0; text-align: left'"
+    look = "style='padding: 0.1em 0.8em 0.1em 0; text-align: left; overflow-wrap: normal'"
     head = "".join(f"<th {look}>{escape(name)}</th>" for name in headings)
     body = "".join(f"<tr>{''.join(f'<td {look}>{escape(cell)}</td>' for cell in row)}</tr>" for row in rows)
     return f"<div style='overflow-x: auto'><table style='{LINES}'><tr>{head}</tr>{body}</table></div>"
@@ -95,7 +99,8 @@ class Form:
         self.course, self.message = course, ipywidgets.HTML()
 
     def _repr_mimebundle_(self, **options: Any) -> Any:
-        return self.widget._repr_mimebundle_(**options)
+        style = ipywidgets.HTML(f"<style>{LABELS}</style>", layout={"display": "none"})
+        return ipywidgets.VBox([style, self.widget]).add_class("golfphys")._repr_mimebundle_(**options)
 
     def listed(self, problems: Sequence[Any], head: str) -> str:
         """Return problems of a sheet as HTML, each with its file."""

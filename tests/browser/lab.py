@@ -226,7 +226,7 @@ def _settled(page: Any, panel: Any) -> str:
 
 
 def words(panel: Any) -> str:
-    return " ".join(panel.locator(".widget-html-content").all_inner_texts()).strip()
+    return " ".join(panel.locator(".widget-html-content:visible").all_inner_texts()).strip()
 
 
 def screenshot(page: Any, name: str) -> Path:

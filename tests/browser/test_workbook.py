@@ -52,6 +52,7 @@ def test_every_page_with_a_panel_is_in_the_table(path: Path) -> None:
     assert (sliders is not None) == (path.stem in panels())
 
 
+PLAYER = "Zoë von Müller"
 START, FORMS = "notebooks/start.ipynb", "notebooks/17_fill_in_your_sheets.ipynb"
 PLAN, CARRY = "notebooks/13_choose_the_shot.ipynb", "notebooks/16_the_sheet_to_carry.ipynb"
 
@@ -166,6 +167,22 @@ def the_file_has_what_was_typed(folder: Path) -> None:
     assert chips["club"].tolist() == [club for club, _, _ in CHIPS]
     assert (chips["carry"] / 0.3048).round(6).tolist() == [carry for _, carry, _ in CHIPS]
     assert (chips["rest"] / 0.3048).round(6).tolist() == [rest for _, _, rest in CHIPS]
+
+
+def test_a_player_has_a_folder_and_labels_begin_with_their_inputs(page: Any, server: lab.Lab) -> None:
+    lab.open_and_run(page, server, START)
+    panel = page.locator(".jp-OutputArea-output .widget-vbox").filter(has_text="greens of the day").first
+    typed(page, panel, "player", PLAYER)
+    page.keyboard.press("Tab")
+    panel.get_by_role("button", name="Make a folder for her own logs").click()
+    until(page, panel, f"What {PLAYER} logs on any course has its sheets in")
+    assert (server.home / "courses" / "players" / PLAYER / "chips.csv").exists()
+    for width, side in ((400, "left"), (1280, "right")):
+        page.set_viewport_size({"width": width, "height": 1000})
+        page.keyboard.press("ControlOrMeta+b")  # the list of files, which leaves no room
+        label = panel.locator(".widget-label").first
+        lab.wait(page, 10, lambda: label.evaluate("it => getComputedStyle(it).textAlign") == side, f"not {side}")  # noqa: B023
+        lab.screenshot(page, f"a player at {width}")
 
 
 def test_from_an_empty_home_to_the_sheet_to_carry(page: Any, server: lab.Lab) -> None:
