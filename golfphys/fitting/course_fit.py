@@ -308,10 +308,9 @@ def favoured(seen: Observed, settings: Settings) -> dict[TurfLaw, Located]:
     course = announced(seen, replace(settings, turf_law="rigid"))
     other = build_course(seen, replace(settings, turf_law="linear"))
     first, look = in_threads(first_sight, (course, other))
-    rigid = located(course, first)
     if look.log_evidence < first.log_evidence - HOPELESS:
-        return {"rigid": rigid}
-    linear = located(other, look)
+        return {"rigid": located(course, first)}
+    rigid, linear = in_threads(lambda one: located(*one), ((course, first), (other, look)))
     ahead = linear.mode.log_evidence - rigid.mode.log_evidence
     if ahead > FAVOURED:
         return {"linear": linear}

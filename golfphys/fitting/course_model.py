@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core import constants
-from golfphys.core.broadcasting import require_kind
+from golfphys.core.broadcasting import in_threads, require_kind
 from golfphys.core.names import Array, Columns, Key, Names
 from golfphys.fitting.chip_density import MisHitTolerant
 from golfphys.fitting.chip_model import ChipModel, TargetModel
@@ -352,9 +352,11 @@ nothing, and a search that sets out there may never see that some of them slip."
 
 def _setting_out(first: Mode) -> Model:
     """Return the model with the best of several starts, from balls that grip the faces, `first`, to balls that slip."""
-    model, modes = first.model, [first]
-    for factor in SLIPPING:
+    model = first.model
+
+    def look(factor: float) -> Mode:
         start = {key: (factor if key.name == "face_friction" else 1.0) * value for key, value in model.start.items()}
-        modes.append(find_mode(replace(model, start=start), **LOOK))
-    best = max(modes, key=lambda mode: mode.log_evidence)
+        return find_mode(replace(model, start=start), **LOOK)
+
+    best = max([first, *in_threads(look, SLIPPING)], key=lambda mode: mode.log_evidence)
     return replace(model, start=_as_start(model, model.natural(best.point)))
