@@ -6,7 +6,7 @@ import multiprocessing
 import shutil
 import sys
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
-from contextlib import nullcontext
+from contextlib import ExitStack, nullcontext
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -17,11 +17,12 @@ import pytest
 import versions
 from conftest import ROOT, ExternalCheck, refused
 from reference_chip import Course
+from threadpoolctl import threadpool_info, threadpool_limits
 
 import golfphys
 from golfphys import Aerodynamics, Air, Launch, Shots, Status, Surface, simulate, trace
 from golfphys.core import law
-from golfphys.core.broadcasting import uncollected
+from golfphys.core.broadcasting import one_thread, uncollected
 from golfphys.core.constants import CHIP_LANDING_ANGLE, CHIP_LANDING_SPEED, TURF_DENT_SPEED
 from golfphys.physics import shot
 from golfphys.physics.green import Green, Ground, Hole, LinearTurf, Resistance, Strip, Turf
@@ -369,3 +370,17 @@ def test_threads_of_the_libraries_change_nothing_that_matters() -> None:
     lines, good = versions.compared([one, two])
     assert good, "\n".join(lines)
     assert one["chips"] == two["chips"]
+
+
+def test_linear_algebra_runs_as_before_once_the_last_of_what_overlapped_is_done() -> None:
+    def running() -> set[int]:
+        return {library["num_threads"] for library in threadpool_info() if library["user_api"] == "blas"}
+
+    with threadpool_limits(limits=2, user_api="blas"):
+        first, second = ExitStack(), ExitStack()
+        first.enter_context(one_thread())
+        second.enter_context(one_thread())
+        first.close()
+        assert running() == {1}
+        second.close()
+        assert running() == {2}

@@ -129,11 +129,25 @@ def in_threads(work: Callable[[T], R], parts: Iterable[T]) -> list[R]:
     return list(_pool(os.getpid()).map(work, listed))
 
 
+_ALONE = threading.Lock()
+_limits: list[Any] = []  # of each that is inside `one_thread`: the first's knows how it was before
+
+
 @contextmanager
 def one_thread() -> Iterator[None]:
-    """Let linear algebra run on one thread: those of `in_threads` are as many as there are cores."""
-    with threadpool_limits(limits=1, user_api="blas"):
+    """Let linear algebra run on one thread: those of `in_threads` are as many as there are cores.
+
+    Once the last of several that overlap is out, as many run as before the first came.
+    """
+    with _ALONE:
+        _limits.append(threadpool_limits(limits=1, user_api="blas"))
+    try:
         yield
+    finally:
+        with _ALONE:
+            last = _limits.pop()
+            if not _limits:
+                last.restore_original_limits()
 
 
 @contextmanager
