@@ -13,6 +13,7 @@ from conftest import refused
 import golfphys
 from golfphys import ChipDesign, CourseTruth, RolloutDesign, Station, append_row, make_chips, make_rollouts
 from golfphys.core.names import Key, Names
+from golfphys.fitting import fit as fitting
 from golfphys.fitting.estimator import Model, Parameter
 from golfphys.fitting.fit import fit_sheets, player_posterior, visits_of
 from golfphys.fitting.past import DRIFT, Change, Past, forecast, known_after, with_past
@@ -58,6 +59,22 @@ def test_her_intervals_shrink_with_her_weeks_and_hold_her_who_is_known_by_her_pa
     never, lean = (np.asarray(draws.player.delivery.shaft_lean) for draws in known)
     assert lean.std() < 0.8 * never.std()
     assert abs(np.median(lean) - 0.20) < abs(np.median(never) - 0.20)
+
+
+def test_a_second_law_of_the_bounce_is_fitted_only_where_chips_of_the_last_visit_leave_it_open(monkeypatch, fits):
+    laws = []
+    monkeypatch.setattr(fitting, "favoured", lambda *_: {"rigid": None, "linear": None})
+    monkeypatch.setattr(fitting, "_by_law", lambda _, before, how, at: laws.append(how["turf_law"]) or [fits[0]])
+    rolls, chips = WEEKS[0]
+    assert golfphys.fit(rolls, past=[chips]).rival is None
+    assert laws == ["rigid"]
+    assert golfphys.fit(rolls, chips).rival is not None
+    assert laws == ["rigid", "rigid", "linear"]
+
+
+def test_a_past_seen_through_another_law_of_the_bounce_is_refused(fits):
+    said = "turf_law is 'linear', and past is a fit by the law 'rigid', .* give her log or visits as past"
+    refused(said, lambda: golfphys.fit(*WEEKS[1], past=fits[0], turf_law="linear"))
 
 
 @pytest.mark.parametrize("kind", ["attack_error", "shaft_lean_error"])

@@ -76,8 +76,8 @@ def fit(*sheets: Any, past: Any = None, **keywords: Unpack[Keywords]) -> CourseF
     Raises
     ------
     ValueError
-        If something is no sheet that can be fitted, there are two of a kind, a sheet has no row that can be used, or an
-        option is not known.
+        If something is no sheet that can be fitted, there are two of a kind, a sheet has no row that can be used, an
+        option is not known, or `past` is a fit by another law of the bounce than ``turf_law``.
 
     Notes
     -----
@@ -131,17 +131,22 @@ def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, keywo
     known = {fit.settings.turf_law: fit for fit in (before, before and before.rival) if fit is not None}
     laws: Mapping[TurfLaw, Located | None] = dict.fromkeys(known)
     if (asked := keywords.get("turf_law")) is not None:
+        if before and asked not in known:
+            raise ValueError(
+                f"turf_law is {asked!r}, and past is a fit by the law {before.settings.turf_law!r}, through which it "
+                "saw her; leave turf_law out, or give her log or visits as past: they are fitted by the law asked for"
+            )
         laws = {asked: None}
     elif chipped and not known:
         # a law holds wherever she was: the last visit tells it, with the greens and turf that she comes to
         laws = favoured(*_prepared(chipped[-1], keywords)[:2])
     elif not known:
         laws = {"rigid": None}
-    runs = [
-        _by_law(visited, known.get(law, before), {**keywords, "turf_law": law}, at and (chipped[-1], at))
-        for law, at in laws.items()
+    # a visit without chips has no rival: what is to come is drawn from both by their priors
+    used = list(laws.items())[: None if visited[-1].get("chips") is not None else 1]
+    found, *rival = [
+        _by_law(visited, known.get(law), {**keywords, "turf_law": law}, at and (chipped[-1], at)) for law, at in used
     ]
-    found, *rival = runs if visited[-1].get("chips") is not None else runs[:1]
     return [*found[:-1], replace(found[-1], rival=rival[0][-1])] if rival else found
 
 
