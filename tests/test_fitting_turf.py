@@ -17,6 +17,7 @@ from golfphys.fitting.course_cautions import LINEAR
 from golfphys.fitting.course_fit import favoured
 from golfphys.fitting.course_model import Settings, observed
 from golfphys.fitting.films import films_of, join_films
+from golfphys.fitting.measuring import Further, further
 from golfphys.fitting.results import cell
 from golfphys.fitting.rollout_cautions import growth
 from golfphys.fitting.rollout_layout import rolls_of
@@ -28,6 +29,7 @@ from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.physics.ramp import distance_at_time
 from golfphys.physics.rows import turf_row
 from golfphys.planning.answer import cautions
+from golfphys.planning.deciding import prior_weight
 from golfphys.planning.plan import make_world
 from golfphys.planning.position import USUAL
 from golfphys.sheets import Sheet
@@ -208,8 +210,7 @@ def test_where_chips_leave_the_law_of_the_bounce_open_what_is_to_come_is_drawn_f
     assert any(text.startswith("The sheets leave open which law of the bounce") for text in fit.cautions)
     fit = pickle.loads(pickle.dumps(fit))
     alone, draws = replace(fit, rival=None), fit.draws("home-left", 64)
-    other = np.asarray(draws.other)
-    assert other.sum() == round(64 * fit.rival_share)
+    assert (other := np.asarray(draws.other)).sum() == round(64 * fit.rival_share)
     # each draw is whole, of one law or the other
     own, its = alone.draws("home-left", 64), fit.rival.draws("home-left", 64)
     assert isinstance(draws.green.turf, Turf)
@@ -230,6 +231,17 @@ def test_where_chips_leave_the_law_of_the_bounce_open_what_is_to_come_is_drawn_f
     drawn = (both == theirs).all(axis=(1, 2))
     assert drawn.sum() == round(200 * fit.rival_share)
     assert np.array_equal(both[~drawn], mine[~drawn])
+    # what a plan quotes of her and of the green, and what is worth measuring, are of both
+    starts = (one.completed(64, 0).column("start_direction") for one in (fit.rival, alone))
+    assert draws.logged.start_habit[0] == np.where(other, *starts).mean()
+    mine, both, theirs = (one.logged.level_roll[1] for one in (own, draws, its))
+    assert min(mine, theirs) < both < max(mine, theirs)
+    run, drops = asked | {"club": ["8-iron"]}, {"eight drops": Further(drops=8, spot="home-left")}
+    mine, theirs, both = (further(one, run, drops)["shrinkage"].item() for one in (alone, fit.rival, fit))
+    assert both > 2 * max(mine, theirs)
+    chip = plan_chip(draws, to_edge=3.0, to_pin=15.0, effort=Effort(landings=9))
+    priors = prior_weight(fit, "home-left", chip, effort=Effort(draws=100, last=8)).table
+    assert {"turf[tilt]", "turf[speed_kept]"} <= {*priors.index}
 
 
 GREEN = Green.from_stimp(10.0, grade=0.012, fall_direction=0.6, turf=Turf(skid_friction=0.35))

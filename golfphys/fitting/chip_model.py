@@ -271,8 +271,8 @@ class ChipModel:
         misfit[..., CARRY] = chips.landing - target - bias
         return np.where(chips.seen, misfit, 0.0)
 
-    def compare(self, natural: Array) -> tuple[Array, Array, Array, Array]:
-        """Compare chips with parameter values of shape (draws, P).
+    def compare(self, natural: Array, meant: Array | None = None) -> tuple[Array, Array, Array, Array]:
+        """Compare chips with parameter values of shape (draws, P); what is meant may be that of other values.
 
         Returns residuals of a clean strike and scales, each given what was seen before, (draws, chips, 7); and the
         logarithms of the probability of a clean strike and of the density as a mis-hit, with what was noted of it.
@@ -284,7 +284,7 @@ class ChipModel:
         shared = self.get(natural, "landing_reading"), self.get(natural, "turf", "patchiness")
         residual, scale, missed = compare(
             self.answers.seen,
-            self.misfit(natural),
+            self.misfit(natural if meant is None else meant),
             np.stack([*strike[:5], *(np.broadcast_to(item, share.shape) for item in shared)]),
             self.get(natural, "local_slope")[:, 0],
             self._own_noise(natural),

@@ -34,7 +34,7 @@ from golfphys.fitting.course_model import (
 from golfphys.fitting.many_spots import applies
 from golfphys.fitting.past import Past
 from golfphys.fitting.player import error_draws, player_of
-from golfphys.fitting.prediction import Predicted, chips_to_play, completed, plan_draws, predict
+from golfphys.fitting.prediction import Predicted, chips_to_play, completed, habits, plan_draws, predict
 from golfphys.fitting.results import Posterior, Seed, report
 from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit, TraceFit
 from golfphys.fitting.rollout_layout import Law, Rolls
@@ -191,10 +191,12 @@ class CourseFit(Fitted):
             expected = "degrees clockwise from the sheet's reference line"
             raise ValueError(f"heading_deg is {heading_deg!r}; expected {expected}")
         self._rolling.layout.rolls.position(spot)
-        found = plan_draws(self, spot, self.completed(n, seed), seed, self.around)
-        if self.rival is not None:
-            found = found.mixed(self.rival.draws(spot, n, seed), self._of_rival(n, seed))
-        found = replace(found, logged=replace(found.logged, players=course_cautions.players_in(self.sheets)))
+        laws = [(law, which, law.completed(n, seed)) for law, which in self.by_law(n, seed)]
+        found, *theirs = (plan_draws(law, spot, drawn, seed, law.around) for law, _, drawn in laws)
+        for other in theirs:
+            found = found.mixed(other, laws[1][1])
+        said = {**habits(laws, spot), "players": course_cautions.players_in(self.sheets)}
+        found = replace(found, logged=replace(found.logged, **said))
         # the sheet's compass runs clockwise, directions of a green anticlockwise
         return found.turned(-math.radians(heading_deg)) if heading_deg else found
 
@@ -212,7 +214,7 @@ class CourseFit(Fitted):
         generator = np.random.default_rng(seed)
         drawn = self.completed(n, generator, chips)
         found = predict(self.model_for(chips, drawn), drawn, generator)
-        return found if self.rival is None else found.mixed(self.rival.play(chips, n, seed), self._of_rival(n, seed))
+        return found if self.rival is None else found.mixed(self.rival.play(chips, n, seed), self.by_law(n, seed)[1][1])
 
     @property
     def rival_share(self) -> float:
@@ -221,10 +223,12 @@ class CourseFit(Fitted):
             return 0.0
         return float(expit(self.rival.posterior.log_evidence - self.posterior.log_evidence))
 
-    def _of_rival(self, n: int, seed: Seed) -> NDArray[np.bool_]:
-        """Which of `n` draws are those of the rival."""
-        found: NDArray[np.bool_] = np.random.default_rng(seed).permutation(n) < round(n * self.rival_share)
-        return found
+    def by_law(self, n: int, seed: Seed) -> list[tuple["CourseFit", NDArray[np.bool_]]]:
+        """Return the fit by each law of the bounce that is open, and which of `n` draws are its."""
+        if self.rival is None:
+            return [(self, np.ones(n, dtype=bool))]
+        which = np.random.default_rng(seed).permutation(n) < round(n * self.rival_share)
+        return [(self, ~which), (self.rival, which)]
 
     def model_for(self, chips: Chips, drawn: Sample) -> ChipModel:
         """Return the model of other chips, whose clubs, lies and spots are among completed draws, around the median."""

@@ -3,23 +3,24 @@
 A sheet of rolls that is planned: the information that it will carry, at a green as it is thought to be, is added to
 that of the priors; its inverse is the covariance to expect (Fisher information).
 
-A further measurement beside a fit: by how much would it reduce a decision's uncertainty? Linear and normal about the
-fit: the covariance of the unknowns, what is wanted in terms of them, and the answer of each planned observation to them
-give the posterior covariance without knowing what will be seen (preposterior analysis; Raiffa and Schlaifer, Applied
-Statistical Decision Theory, 1961, memory). An observation tells of the unknowns by its value, and of what scatters it
-by how far off it falls: n of them know a logarithm of their standard deviation to 1 over the root of 2 n. What counts
-is not how well friction or slope is known but how well it is known where a chip will stop; which club is wiser is asked
-in `golfphys.planning.deciding`, with the same planned observations.
+A further measurement beside a fit: by how much would it reduce a decision's uncertainty? Each draw of the fit says what
+is wanted, and what each planned observation would be; the best linear guess of the one from the other gives the
+covariance to expect without knowing what will be seen (preposterior analysis; Raiffa and Schlaifer, Applied Statistical
+Decision Theory, 1961, memory). Where the law of the bounce is open, draws are of both: what tells them apart counts. An
+observation tells by its value, and of what scatters it by how far off it falls: n of them know a logarithm of their
+standard deviation to 1 over the root of 2 n. What counts is not how well friction or slope is known but how well it is
+known where a chip will stop; which club is wiser is asked in `golfphys.planning.deciding`.
 """
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.broadcasting import require_kinds
@@ -27,8 +28,8 @@ from golfphys.core.names import Array, Key, Sample
 from golfphys.fitting.chips import CARRY, HANG, HOP, REST, SEEN, Chips
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.estimator import Model
-from golfphys.fitting.prediction import chips_to_play, completed, predict
-from golfphys.fitting.results import Uncertainty
+from golfphys.fitting.prediction import chips_to_play, predict
+from golfphys.fitting.results import Seed, about_mean, explained
 from golfphys.fitting.rollout_layout import POWERS, RAMP_SD, TERMS, Law, Priors, Rolls
 from golfphys.fitting.rollout_model import block_of, build
 from golfphys.fitting.search import expected_covariance
@@ -277,50 +278,61 @@ def further(
     'ten chips'
     """
     plans = dict(plans) if plans is not None else usual_plans(fit)
+    check_plans(fit, plans)
     generator = np.random.default_rng(seed)
-    wanted = chips_to_play(shots, fit.settings, fit.spots)
-    drawn = _drawn(fit, wanted, plans, generator)
-    rest = predict(fit.model_for(wanted, drawn), drawn, generator).meant[:, :, REST]
-    uncertainty = Uncertainty.of(drawn.natural, rest)
-    each = weighed(fit, plans, drawn, uncertainty, "rest", lambda covariance: float(np.mean(np.diag(covariance))))
+    wanted, chipped = chips_to_play(shots, fit.settings, fit.spots), [plan for plan in plans.values() if plan.chips]
+    named = replace(
+        wanted,
+        clubs=(*wanted.clubs, *(plan.club for plan in chipped)),
+        lies=(*wanted.lies, *(plan.lie for plan in chipped)),
+        spots=(*wanted.spots, *(plan.spot for plan in plans.values() if plan.spot)),
+    )
+    drawn, rests = drawn_by_law(fit, DRAWS, seed, named), np.empty((DRAWS, len(wanted)))
+    for law, which, sample in drawn:
+        rests[which] = predict(law.model_for(wanted, sample), sample, generator).meant[:, :, REST]
+    rests = about_mean(rests)
+    each = weighed(drawn, plans, rests, rests.T @ rests / (DRAWS - 1), "rest", lambda one: float(np.mean(np.diag(one))))
     table = pd.DataFrame.from_dict({name: row for name, (row, _) in each.items()}, orient="index")
     return table.sort_values("shrinkage", ascending=False)
 
 
+class Drawn(NamedTuple):
+    """Of the draws of a fit, those by one law of the bounce."""
+
+    fit: CourseFit  # by that law
+    which: NDArray[np.bool_]  # of all n draws
+    sample: Sample  # completed, with noises
+
+
+def drawn_by_law(fit: CourseFit, n: int, seed: Seed, chips: Chips | None = None) -> list[Drawn]:
+    """Return the `n` draws of a fit that a plan has, by each law of the bounce, completed for `chips`, with noises."""
+    found = []
+    for law, which in fit.by_law(n, seed):
+        sample = with_noises(law, law.completed(n, seed, chips))
+        found.append(Drawn(law, which, replace(sample, natural=sample.natural[which])))
+    return [one for one in found if one.which.any()]
+
+
 def weighed(
-    fit: CourseFit,
+    drawn: Sequence[Drawn],
     plans: Mapping[str, Further],
-    drawn: Sample,
-    uncertainty: Uncertainty,
+    wanted: Array,
+    covariance: Array,
     what: str,
     variance: Callable[[Array], float],
 ) -> dict[str, tuple[dict[str, float], Array]]:
     """Return a row of a table for each plan, and what it would take off the covariance wanted, (W, W).
 
-    `variance` takes a covariance of what is wanted to that of `what` the table is of; rounding below zero counts as
-    zero.
+    `wanted` are draws (n, W) less their mean, `covariance` what is not known of them; `variance` takes a covariance of
+    them to that of `what` the table is of; rounding below zero counts as zero.
     """
-    now, found = math.sqrt(max(variance(uncertainty.wanted), 0.0)), {}
+    now, found = math.sqrt(max(variance(covariance), 0.0)), {}
     for name, plan in plans.items():
-        explained = uncertainty.explained(*planned(fit, plan, drawn, uncertainty))
-        after = math.sqrt(max(variance(uncertainty.wanted - explained), 0.0))
+        gone = explained(wanted, *planned(drawn, plan))
+        after = math.sqrt(max(variance(covariance - gone), 0.0))
         row = {"observations": plan.observations, f"{what}_sd_now": now, f"{what}_sd_after": after}
-        found[name] = {**row, "shrinkage": 1.0 - after / now if now > 0 else 0.0}, explained
+        found[name] = {**row, "shrinkage": 1.0 - after / now if now > 0 else 0.0}, gone
     return found
-
-
-def _drawn(fit: CourseFit, wanted: Chips, plans: Mapping[str, Further], generator: np.random.Generator) -> Sample:
-    check_plans(fit, plans)
-    chipped = [plan for plan in plans.values() if plan.chips]
-    drawn = completed(
-        fit.posterior.draws(DRAWS, generator),
-        fit.settings,
-        clubs=dict.fromkeys((*wanted.clubs, *(plan.club for plan in chipped))),
-        lies=dict.fromkeys((*wanted.lies, *(plan.lie for plan in chipped))),
-        spots=dict.fromkeys((*fit.spots, *wanted.spots, *(plan.spot for plan in plans.values() if plan.spot))),
-        generator=generator,
-    )
-    return with_noises(fit, drawn)
 
 
 def check_plans(fit: CourseFit, plans: Mapping[str, Further]) -> None:
@@ -338,54 +350,51 @@ def with_noises(fit: CourseFit, drawn: Sample) -> Sample:
     return drawn.beside(map(Key, missing), [np.full(len(drawn.natural), fallback[name]) for name in missing])
 
 
-def planned(fit: CourseFit, plan: Further, drawn: Sample, uncertainty: Uncertainty) -> tuple[Array, Array]:
-    """Return how N observations of a plan answer to the unknowns, of which `drawn` are completed, with noises.
+def planned(drawn: Sequence[Drawn], plan: Further) -> tuple[Array, Array]:
+    """Return what each of n draws says that N observations of a plan will be, (n, N), and how they scatter, (N,).
 
-    Their change for one of each unknown by its spread, (N, P), and the standard deviation about it, (N,). There are two
-    rows for each thing that would be seen: what its value tells, and what its error tells of the scatter.
+    There are two columns, less their means, for each thing that would be seen: its value, and what its error tells of
+    the scatter.
     """
-    spot = plan.spot or drawn.names.members("resistance")[0]
-    parts: list[Callable[[Array], tuple[Array, Array]]] = []
-    if plan.chips:
-        parts.append(_planned_chips(fit, plan, spot, drawn))
-    if plan.rolls:
-        headings, speed = -np.radians(np.resize(plan.headings_deg, plan.rolls)), constants.RAMP_RELEASE_SPEED.value
-        layout = fit.layout_of(Rolls.planned((spot,), 0, headings, speed), drawn.names)
-        parts.append(block_of("distance", layout).evaluate)
-    if plan.drops:
-        heights = np.linspace(1.0, 2.8, plan.drops)
-        none, seen = np.full(plan.drops, np.nan), {"height": heights, "rebound": 0.1 * heights}
-        drops = Drops(row=np.arange(plan.drops), file=none.astype(str), **seen, first=none, second=none)
-        parts.append(drop_block(drops, drawn.names).evaluate)
-    steps = 0.1 * uncertainty.spread
-    middle, off = uncertainty.middle, np.diag(steps)
-    around = np.concatenate([middle + off, middle - off, middle[None]])
-    count = len(steps)
-    slopes, noises = [], []
-    for evaluate in parts:
-        residual, scale = np.broadcast_arrays(*evaluate(around))
-        slopes += [(values[:count] - values[count : 2 * count]).T / 0.2 for values in (residual, np.log(scale))]
-        noises += [scale[-1], np.full(scale.shape[-1], math.sqrt(0.5))]
-    return np.concatenate(slopes), np.concatenate(noises)
+    first, parts = drawn[0], []
+    spot = plan.spot or first.sample.names.members("resistance")[0]
+    chips = _planned_chips(first, plan, spot) if plan.chips else None
+    for fit, _, sample in drawn:
+        seen, natural = [], sample.natural
+        if chips is not None:
+            # what a value is compared with, given those before it, must be the same on all draws
+            model, middle = fit.model_for(chips, sample), np.broadcast_to(np.median(natural, axis=0), natural.shape)
+            residual, scale = model.compare(middle, natural)[0], model.compare(natural, middle)[1]
+            seen.append((residual[:, chips.seen], scale[:, chips.seen]))
+        if plan.rolls:
+            headings, speed = -np.radians(np.resize(plan.headings_deg, plan.rolls)), constants.RAMP_RELEASE_SPEED.value
+            layout = fit.layout_of(Rolls.planned((spot,), 0, headings, speed), sample.names)
+            seen.append(block_of("distance", layout).evaluate(natural))
+        if plan.drops:
+            heights, none = np.linspace(1.0, 2.8, plan.drops), np.full(plan.drops, np.nan)
+            own: dict[str, Any] = {"height": heights, "rebound": 0.1 * heights, "first": none, "second": none}
+            drops = Drops(row=np.arange(plan.drops), file=none.astype(str), **own)
+            seen.append(drop_block(drops, sample.names).evaluate(natural))
+        residual, scale = (np.concatenate(values, axis=1) for values in zip(*seen, strict=True))
+        parts.append(np.concatenate([residual, np.log(scale)], axis=1))
+    told = np.empty((len(first.which), parts[0].shape[1]))
+    for one, values in zip(drawn, parts, strict=True):
+        told[one.which] = values
+    half = told.shape[1] // 2
+    noise = np.concatenate([np.exp(np.median(told[:, half:], axis=0)), np.full(half, math.sqrt(0.5))])
+    return about_mean(told), noise
 
 
-def _planned_chips(fit: CourseFit, plan: Further, spot: str, drawn: Sample) -> Callable[[Array], tuple[Array, Array]]:
+def _planned_chips(one: Drawn, plan: Further, spot: str) -> Chips:
+    """Return the chips of a plan, with what is to be expected where something would be seen."""
     targets = np.linspace(4.0, 9.0, plan.chips)
     frame = {"club": plan.club, "lie": plan.lie, "spot": spot, "target_carry": targets, "carry": targets}
     frame["heading"] = np.radians(np.resize([20.0, 140.0, 260.0], plan.chips))
-    chips = chips_to_play(frame, fit.settings, ())
-    values = np.full((plan.chips, len(SEEN)), np.nan)
-    values[:, [CARRY, REST, *[HANG] * plan.timed, *[HOP] * plan.hops]] = 1.0
-    model = fit.model_for(replace(chips, values=values), drawn)
+    chips = chips_to_play(frame, one.fit.settings, ())
     # expected values in the place of seen ones: no residual is large
-    middle = np.median(drawn.natural, axis=0)
-    expected = np.where(np.isfinite(values), model.expected(middle[None])[0], np.nan)
-    expected[:, 0] = targets
-    model = replace(model, chips=replace(model.chips, values=expected))
-    seen = model.chips.seen
-
-    def evaluate(natural: Array) -> tuple[Array, Array]:
-        residual, scale = model.compare(natural)[:2]
-        return residual[:, seen], scale[:, seen]
-
-    return evaluate
+    middle = np.median(one.sample.natural, axis=0)
+    expected = one.fit.model_for(chips, one.sample).expected(middle[None])[0]
+    expected[:, CARRY] = targets
+    values, seen = np.full((plan.chips, len(SEEN)), np.nan), [CARRY, REST, *[HANG] * plan.timed, *[HOP] * plan.hops]
+    values[:, seen] = expected[:, seen]
+    return replace(chips, values=values)

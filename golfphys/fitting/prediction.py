@@ -6,8 +6,10 @@ were made there its turf is what such ground usually is, and the other way about
 """
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -260,11 +262,8 @@ def plan_draws(fit: Fitted, spot: str, drawn: Sample, seed: Seed, around: Mappin
     turf = LinearTurf() if settings.turf_law == "linear" else Turf()
     layout = fit.course.layout
     assert layout is not None
-    at = layout.rolls.position(spot)
-    green, speeds = layout.greens(drawn.natural, at), layout.at(at).level_roll(fit.posterior.natural)[:, 0]
-    speed = scalar_interval(speeds, fit.posterior.weights)
-    logged = replace(_logged(fit, around), level_roll=(speed.estimate, speed.low, speed.high))
-    prior = assumed(green, logged=logged, bag=settings.clubs, n=n, seed=seed)
+    green = layout.greens(drawn.natural, layout.rolls.position(spot))
+    prior = assumed(green, logged=_logged(fit, around), bag=settings.clubs, n=n, seed=seed)
     delivery = {name: column(name) for name in ("attack", "shaft_lean", "edge_aim")} | {"face_opening": np.zeros(n)}
     bag = {
         name: replace(club, **Club.held(loft=settings.clubs[name].loft + column("loft_error", name)))
@@ -272,13 +271,6 @@ def plan_draws(fit: Fitted, spot: str, drawn: Sample, seed: Seed, around: Mappin
     }
     # without a log these are the priors of the fit, in step with what a log would say of them
     logged_chips = fit.seen.chips is not None
-    habits: dict[str, Any] = {"carry_habit": {}}
-    if logged_chips:
-        for lie in dict.fromkeys((*settings.lies, *fit.seen.lies)):
-            for club in settings.clubs:
-                beyond = carry_habit(drawn, [lie], [club])
-                habits["carry_habit"][club, lie] = float(beyond.mean()), float(beyond.std())
-        habits["start_habit"] = float(column("start_direction").mean()), float(column("start_direction").std())
     beside = {name: _grass(one.posterior.draws(n, seed), one, prior.around[name]) for name, one in around.items()}
     air: dict[str, Any] = {name: column(name) for name in ("drag_scale", "lift_scale")}
     return replace(
@@ -294,8 +286,33 @@ def plan_draws(fit: Fitted, spot: str, drawn: Sample, seed: Seed, around: Mappin
         other=False if logged_chips else prior.other,
         local_slope=column("local_slope"),
         options=option_draws(drawn),
-        logged=replace(prior.logged, level="" if logged_chips else UNMEASURED, **habits),
+        logged=replace(prior.logged, level="" if logged_chips else UNMEASURED),
     )
+
+
+def habits(laws: Sequence[tuple[Fitted, NDArray[np.bool_], Sample]], spot: str) -> dict[str, Any]:
+    """Return green speed at a spot and her habits, as `golfphys.physics.draws.Logged` has them.
+
+    `laws` are fits by each law of the bounce, which of all draws are of each, and as many completed draws of it.
+    """
+    fit, speeds, weights = laws[0][0], [], []
+    for law, which, _ in laws:
+        layout = law.course.layout
+        assert layout is not None
+        speeds.append(layout.at(layout.rolls.position(spot)).level_roll(law.posterior.natural)[:, 0])
+        weights.append(which.mean() * law.posterior.weights)
+    speed = scalar_interval(np.concatenate(speeds), np.concatenate(weights))
+    found: dict[str, Any] = {"level_roll": (speed.estimate, speed.low, speed.high), "carry_habit": {}}
+
+    def of_all(value: Callable[[Sample], Array]) -> tuple[float, float]:
+        values = np.select([which for _, which, _ in laws], [value(drawn) for *_, drawn in laws])
+        return float(values.mean()), float(values.std())
+
+    if fit.seen.chips is not None:
+        for lie, club in product(dict.fromkeys((*fit.settings.lies, *fit.seen.lies)), fit.settings.clubs):
+            found["carry_habit"][club, lie] = of_all(partial(carry_habit, lies=[lie], clubs=[club]))
+        found["start_habit"] = of_all(lambda drawn: drawn.column("start_direction"))
+    return found
 
 
 def _lies(fit: Fitted, drawn: Sample, usual: Mapping[str, Lie]) -> dict[str, Lie]:

@@ -25,7 +25,6 @@ Seed = int | np.random.Generator
 
 FEWEST = 300.0  # independent draws below which weighted draws are not trusted
 NARROWED = 0.5  # a parameter counts as informed if its spread fell below this fraction of the prior's
-RIDGE = 0.02  # fraction by which covariances with many unknowns are drawn towards none, for the chance in so many draws
 LOST = 200.0  # log density below that of the mode from which a draw is of no use as the start of a chain
 
 
@@ -208,35 +207,23 @@ def _diagnosed(table: Array, acceptance: float, names: list[str]) -> Diagnostics
     return Diagnostics(chains=chains, steps=steps, acceptance=acceptance, r_hat=float(r_hat.max()), **worth)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Uncertainty:
-    """Median, spread and covariance of P unknowns, in units of their spread, and of W things wanted of them."""
+def explained(wanted: Array, told: Array, noise: Array) -> Array:
+    """Return what N observations would take off the covariance of W things that are wanted, shape (W, W).
 
-    middle: Array
-    spread: Array
-    unknowns: Array
-    crossed: Array  # covariance of the unknowns with what is wanted, (P, W)
-    wanted: Array  # that of what is wanted, (W, W)
+    The best linear guess of what is wanted (n, W) from what each draw says would be seen (n, N), about which
+    observations scatter with standard deviations `noise` (N,). The columns of both have a mean of 0.
+    """
+    crossed = told.T @ wanted / (len(told) - 1)
+    return np.asarray(crossed.T @ np.linalg.solve(told.T @ told / (len(told) - 1) + np.diag(noise**2), crossed))
 
-    @classmethod
-    def of(cls, natural: Array, wanted: Array) -> "Uncertainty":
-        """Return the uncertainty that draws of the unknowns (n, P), and of what is wanted (n, W), show."""
-        middle = np.median(natural, axis=0)
-        spread = np.maximum(natural.std(axis=0), 1e-12)
-        scaled = (natural - natural.mean(axis=0)) / spread
-        # a value far off the rest of the draws is a corner of the prior, and not what a normal can hold
-        low, high = np.quantile(wanted, [0.005, 0.995], axis=0)
-        off = np.clip(wanted, low, high)
-        off = off - off.mean(axis=0)
-        count = len(scaled) - 1
-        unknowns = (1 - RIDGE) * (scaled.T @ scaled / count) + RIDGE * np.eye(scaled.shape[1])
-        crossed, wanted = (1 - RIDGE) * scaled.T @ off / count, off.T @ off / count
-        return cls(middle=middle, spread=spread, unknowns=unknowns, crossed=crossed, wanted=wanted)
 
-    def explained(self, slope: Array, noise: Array) -> Array:
-        """Return what N observations, as `planned` has them, would take off the covariance wanted, shape (W, W)."""
-        seen = slope @ self.unknowns @ slope.T + np.diag(noise**2)
-        return np.asarray(self.crossed.T @ slope.T @ np.linalg.solve(seen, slope @ self.crossed))
+def about_mean(draws: Array) -> Array:
+    """Return draws (..., n, W) less their mean.
+
+    A value far off the rest of the draws is a corner of the prior, and not what a normal can hold.
+    """
+    draws = np.clip(draws, *np.quantile(draws, [0.005, 0.995], axis=-2, keepdims=True))
+    return np.asarray(draws - draws.mean(axis=-2, keepdims=True))
 
 
 def quantile(values: Array, weights: Array, share: float | Array) -> Array:

@@ -16,7 +16,7 @@ import pandas as pd
 
 from golfphys.fitting.course_fit import fit_observed
 from golfphys.fitting.course_model import Observed, Settings
-from golfphys.fitting.results import Uncertainty, cell
+from golfphys.fitting.results import about_mean, cell, explained
 from golfphys.fitting.rollout_fit import RolloutFit
 from golfphys.fitting.rollout_layout import Rolls, rolls_of
 from golfphys.panels import settings
@@ -247,11 +247,11 @@ def narrowing(fit: RolloutFit, headings_deg: Sequence[float], speed: float) -> d
     away = np.minimum(np.hypot(*planned.rest(natural)), FARTHEST)
     noise = np.sqrt(np.mean((fit.layout.scatter(natural, away) / away) ** 2, axis=0))
     green = np.concatenate([np.log(fit.layout.level_roll(natural)), *fit.layout.fall(natural)], axis=1)
-    known, ratios = Uncertainty.of(np.log(away), green), {}
-    before = np.diag(known.wanted)
+    green, told, ratios = about_mean(green), about_mean(np.log(away)), {}
+    before = np.var(green, axis=0, ddof=1)
     for number, heading in enumerate(headings_deg):
         two = [number, number]
-        left = before - np.diag(known.explained(np.diag(known.spread)[two], noise[two]))
+        left = before - np.diag(explained(green, told[:, two], noise[two]))
         ratios[heading, "stimp_ft"] = math.sqrt(left[0] / before[0])
         ratios[heading, "grade"] = math.sqrt(left[1:].sum() / before[1:].sum())
     return ratios

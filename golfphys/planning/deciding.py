@@ -6,8 +6,9 @@ observation would say of the unknowns, and they of the strokes, gives what a sur
 nothing is fitted again, and of what a doubled prior allows beyond them nothing is seen.
 """
 
+import itertools
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -18,9 +19,9 @@ from golfphys.core.broadcasting import require_kinds
 from golfphys.core.names import Key
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.estimator import Parameter
-from golfphys.fitting.measuring import Further, check_plans, usual_plans, weighed, with_noises
+from golfphys.fitting.measuring import Further, check_plans, drawn_by_law, usual_plans, weighed
 from golfphys.fitting.player import player_parameters
-from golfphys.fitting.results import Uncertainty
+from golfphys.fitting.results import about_mean
 from golfphys.physics.club import OPTIONS
 from golfphys.planning.plan import ChipPlan, make_world
 from golfphys.planning.position import Floats
@@ -128,13 +129,13 @@ def next_measurement(
     check_plans(fit, plans)
     found = rivals(fit, spot, chip, heading_deg, effort, *ROOM)
     # the same draws as those that the strokes were played on
-    drawn = with_noises(fit, fit.completed(effort.draws, effort.seed))
-    uncertainty = replace(Uncertainty.of(drawn.natural, found.strokes), wanted=shared(found.halves))
-    at_most = _saved(found.strokes, uncertainty.wanted)
+    drawn = drawn_by_law(fit, effort.draws, effort.seed)
+    unknown = shared(found.halves)
+    at_most = _saved(found.strokes, unknown)
     names = [item.label for item in chip.played[:2]]
     first, second = found.best_of(names[0]), found.best_of(names[-1])
     lead = np.eye(found.owner.size)[second] - np.eye(found.owner.size)[first]
-    each = weighed(fit, plans, drawn, uncertainty, "lead", lambda covariance: float(lead @ covariance @ lead))
+    each = weighed(drawn, plans, about_mean(found.strokes), unknown, "lead", lambda one: float(lead @ one @ lead))
     rows = {name: {**row, "saved": min(_saved(found.strokes, gone), at_most)} for name, (row, gone) in each.items()}
     table = pd.DataFrame.from_dict(rows, orient="index").sort_values(["saved", "shrinkage"], ascending=False)
     now = float(table["lead_sd_now"].iloc[0])
@@ -146,8 +147,7 @@ def shared(halves: Floats) -> Floats:
 
     The chance that few errors leave is another in each half; within one it would count as something to be known.
     """
-    low, high = np.quantile(halves, [0.005, 0.995], axis=1)[:, :, None]
-    first, second = (half - half.mean(axis=0) for half in np.clip(halves, low, high))
+    first, second = about_mean(halves)
     together = first.T @ second / (len(first) - 1)
     return np.asarray(0.5 * (together + together.T))
 
@@ -214,17 +214,21 @@ def prior_weight(
     found = rivals(fit, spot, chip, heading_deg, effort, *TRIED)
     strokes, owner, landing = found.strokes, found.owner, found.landing
     # the same draws as those that the strokes were played on
-    drawn = fit.completed(effort.draws, effort.seed)
+    drawn = drawn_by_law(fit, effort.draws, effort.seed)
     now = found.best_of(chip.pick)
     rows = {}
     own = {name for item in chip.played[:CHOICES] for name in (item.choice.club, item.choice.option.name)}
-    for name, members in _priors(fit, spot, chip.position.lie, own).items():
-        z2 = np.zeros(len(strokes))  # how far draws lie from the centre of the prior, in its standard deviations
-        for prior in members:
-            values = drawn.column(*prior.key)
-            values = np.log(np.maximum(values, 1e-12)) if prior.transform == "log" else values
-            z2 += np.square((values - prior.centre) / prior.spread)
-        weights = [weights_of(z2, factor) for factor in (0.5, 2.0)]
+    priors = [_priors(one.fit, spot, chip.position.lie, own) for one in drawn]
+    for name in dict.fromkeys(itertools.chain(*priors)):
+        weights = np.zeros((2, len(strokes)))
+        for (_, which, sample), of_law in zip(drawn, priors, strict=True):
+            z2 = np.zeros(len(sample.natural))  # how far draws lie from the prior's centre, in its standard deviations
+            for prior in of_law.get(name, ()):
+                values = sample.column(*prior.key)
+                values = np.log(np.maximum(values, 1e-12)) if prior.transform == "log" else values
+                z2 += np.square((values - prior.centre) / prior.spread)
+            # a law of the bounce keeps its odds
+            weights[:, which] = [which.mean() * weights_of(z2, factor) for factor in (0.5, 2.0)]
         picks = [int(np.argmin(item @ strokes)) for item in weights]
         rows[name] = {
             "halved": str(owner[picks[0]]),
