@@ -1,5 +1,6 @@
 """One course chosen for every page; results handed out, blank sheets, plans kept, the sheet to carry."""
 
+import math
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -14,7 +15,7 @@ from test_panels_forms import CHIP, NOON, ROLL, form_for, made
 import golfphys
 from golfphys import panels
 from golfphys.fitting.fit import visits_of
-from golfphys.panels import Chosen, course, printing, settings
+from golfphys.panels import Chosen, course, planning, printing, settings
 from golfphys.panels.planning import position_of
 from golfphys.physics.club import bag_with
 from golfphys.sheets import append_rows, make_player_folder
@@ -407,6 +408,52 @@ def test_plans_are_kept_printed_and_reopened(monkeypatch: pytest.MonkeyPatch) ->
     for other in (again, panels.KeptPlans(shown, chosen)):
         assert "cannot be read as it is" in other.message.value
     assert again.path.read_text() == spoilt
+
+
+def test_a_chip_is_planned_on_the_surveyed_green_and_kept_with_its_place_on_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    effort = golfphys.Effort(draws=1, landings=9, errors=8, last=32)
+    monkeypatch.setattr(planning, "plan_chip", partial(golfphys.plan_chip, effort=effort))
+    monkeypatch.setattr(printing, "plan_chip", partial(golfphys.plan_chip, effort=effort))
+    chosen = rolled(monkeypatch, "home-left", "low")
+    known = golfphys.stated(golfphys.Green.from_stimp(10.0))
+    monkeypatch.setattr(Chosen, "draws", lambda _self, _spot, _line: known)
+    assert "ground" not in panels.plan(chosen, spot="low").inputs
+    heights = [{"x_ft": x, "y_ft": y, "height_ft": 0.03 * x} for x in range(0, 100, 12) for y in range(-40, 50, 10)]
+    points = [*({"green": "Home", **row} for row in [*heights, heights[0]]), {"green": "top", **heights[0]}]
+    append_rows(chosen.folder / "survey.csv", points, accept_suspects=True)
+    chosen = golfphys.chosen()
+    shown = panels.plan(chosen, line_deg=90.0, to_pin=12.0)
+    assert shown.values["ground"] == "surveyed Home"
+    assert "The ground is as surveyed" in shown.message.value
+    assert "The survey of the green top is left out: 1 places" in shown.message.value
+    tilted = golfphys.stated(golfphys.Green.from_stimp(10.0, grade=0.03, fall_direction=-math.pi / 2))
+    same = golfphys.plan_chip(tilted, position=position_of(shown.values), effort=effort)
+    columns = ["landing_m", "aim_m", "roll_m", "strokes"]
+    plane, survey = (plan.table.set_index("club")[columns].sort_index() for plan in (same, shown.result))
+    pd.testing.assert_frame_equal(plane, survey, atol=0.1)  # also where balls come to rest beyond the survey
+    page = panels.KeptPlans(shown, chosen, today=NOON.date)
+    page.keep.click()
+    assert "surveyed Home, 48.0 ft along, 0.0 ft left" in page.list.value
+    again = panels.KeptPlans(panels.plan(chosen, ground=planning.PLANE), chosen, today=NOON.date)
+    titles = " ".join(text.get_text() for ax in again.pages()[0].axes for text in ax.texts)
+    assert "surveyed Home" in titles
+    (chosen.folder / "survey.csv").unlink()
+    lost = panels.KeptPlans(panels.plan(golfphys.chosen()), golfphys.chosen())
+    lost.print.click()
+    assert "ground is &#x27;surveyed Home&#x27;" in lost.message.value
+    shown.inputs["pin_x"].value = 0.0
+    shown.inputs["pin_y"].value = 50.0
+    assert "off the surveyed ground" in shown.message.value
+
+
+def test_plans_kept_before_greens_were_surveyed_are_on_planes(monkeypatch: pytest.MonkeyPatch) -> None:
+    chosen = rolled(monkeypatch, "low")
+    page = panels.KeptPlans(panels.plan(chosen), chosen)
+    page.keep.click()
+    kept = pd.read_csv(page.path).drop(columns=list(printing.ON_A_PLANE))
+    kept.to_csv(page.path, index=False)
+    (again,) = panels.KeptPlans(page.panel, chosen).situations
+    assert again["ground"] == planning.PLANE
 
 
 def test_the_sheet_to_carry_is_shown_for_one_green_or_several_and_written(monkeypatch: pytest.MonkeyPatch) -> None:

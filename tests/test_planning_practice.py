@@ -131,6 +131,12 @@ def test_ignoring_the_slope_costs_most_on_a_steep_green():
     assert found["ignored"].iloc[0] == "the slope"
     assert found["cost"].is_monotonic_decreasing
     assert found.set_index("ignored").loc["the wind", "cost"] == 0.0
+    x, y = (axis.ravel() for axis in np.meshgrid(np.linspace(-10.0, 40.0, 6), np.linspace(-20.0, 20.0, 6)))
+    survey = Conditions(surface=Surface.from_points(x, y, -0.04 * y).along(0.0, 0.0, 0.0))
+    known = replace(draws, green=replace(steep, grade=0.0))
+    surveyed = costs(plan_chip(known, position=plan.position, conditions=survey, effort=plan.effort))
+    costing = [table.set_index("ignored").loc["the slope", "cost"] for table in (found, surveyed)]
+    assert costing[0] == pytest.approx(costing[1], abs=0.03)
 
 
 def test_a_mid_pin_is_landed_about_six_feet_on(external_check):

@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from functools import lru_cache
 from typing import Any
@@ -21,9 +21,10 @@ from golfphys.panels.physics import FIRM, GREEN_SPEED, LIE, SLOPE, TO_EDGE, TO_P
 from golfphys.physics.club import BAG, LIES
 from golfphys.physics.draws import Draws, stated
 from golfphys.physics.green import Green
-from golfphys.planning import ChipPlan, Effort, Position, plan_chip
+from golfphys.physics.surface import Surface
+from golfphys.planning import ChipPlan, Conditions, Effort, Position, plan_chip
 from golfphys.planning.position import FIRMNESS
-from golfphys.sheets import speed_from_ramp_run
+from golfphys.sheets import name_key, speed_from_ramp_run
 from golfphys.show import plots, tables
 from golfphys.show.markup import escape
 from golfphys.show.style import CYCLE, GREY, ROUGH, TURF, LengthUnit
@@ -34,6 +35,8 @@ RAMP_RUNS = {"full ramp": (1.0,), "full and half": (1.0, 0.5), "full, two thirds
 LIE_SLOPE: dict[str, Any] = {"start": 0.0, "low": -12.0, "high": 12.0, "step": 1.0}
 MOST_HEADINGS = 16
 HARDLY_INFORMED = 0.5  # fraction of the first uncertainty that rolls must take away for a slope to count as informed
+HEIGHT_SD = 0.005  # of a surveyed height, m: what level and staff are read to on grass (judged, no source)
+PLANE = "a plane, as its rolls tell it"
 PLANNED = "this plan"
 INTERVALS = {
     "stimp_ft": ("green speed (ft)", 1.0, "ft"),
@@ -125,14 +128,70 @@ def position_of(values: Mapping[str, Any]) -> Position:
     return Position(**question, lie_uphill=uphill, lie_falls_left=left)
 
 
+def surveyed(course: Chosen) -> tuple[dict[str, Surface], list[str]]:
+    """Return the surfaces of the greens whose heights were surveyed, as `plan` calls them, and what is to be said."""
+    sheet, found, notes = course.sheet("survey"), dict[str, Surface](), list[str]()
+    for name, points in sheet.frame.groupby("green", sort=False) if sheet is not None else ():
+        mean = points.groupby(["x", "y"], as_index=False)["height"].mean()  # of a point that was measured twice
+        try:
+            surface = Surface.from_points(mean["x"], mean["y"], mean["height"], height_sd=HEIGHT_SD)
+            found[f"surveyed {name}".strip()] = surface
+        except ValueError as problem:
+            notes.append(f"The survey of the green {name} is left out: {problem}.")
+    lines = (sheet.reference_line if sheet is not None else None), course.line_in_words
+    if lines[0] and name_key(lines[0]) != name_key(lines[1]):
+        notes.append(
+            f"The survey's x axis points {lines[0]}, line 0 {lines[1]}: plans on it are right only if these agree."
+        )
+    return found, notes
+
+
+def _survey_controls(course: Chosen, surfaces: Iterable[str]) -> tuple[Control, ...]:
+    """Return what is asked where greens were surveyed: on which one, and where on it the pin is.
+
+    At first it is that of which the spot's name tells that it is on it, or the only one that has no name.
+    """
+    names = {green: name_key(green.removeprefix("surveyed")).split() for green in surfaces}
+    if not names:
+        return ()
+    spot, frame = name_key(course.spot).split(), course.sheet("survey").frame
+    start = next((green for green, words in names.items() if spot[: len(words)] == words), PLANE)
+    first = " ".join(names.get(start, next(iter(names.values()))))
+    here = frame[frame["green"].map(name_key).str.split().str.join(" ") == first]
+
+    def pin(axis: str, label: str) -> Control:
+        low, high = float(np.floor(frame[axis].min())), float(np.ceil(frame[axis].max()))
+        middle = round(2 * float(here[axis].mean())) / 2
+        return Control(name=f"pin_{axis}", label=label, start=middle, low=low, high=high, step=0.5, unit="m")
+
+    ground = Control(name="ground", label="its ground", start=start, choices=(PLANE, *names))
+    return ground, pin("x", "pin along line 0"), pin("y", "pin left of it, right -")
+
+
+def question(values: Mapping[str, Any], surfaces: Mapping[str, Surface]) -> dict[str, Any]:
+    """Return what the controls of `plan` ask of `golfphys.plan_chip`, on one of the surveyed greens or on a plane."""
+    asked, ground = {"position": position_of(values)}, values.get("ground", PLANE)
+    if ground == PLANE:
+        return asked
+    if ground not in surfaces:
+        raise ValueError(f"ground is {ground!r}; expected one of: {', '.join([PLANE, *surfaces])}")
+    x, y, heading = values["pin_x"], values["pin_y"], -math.radians(values["line_deg"])
+    if not surfaces[ground].contains(x, y):
+        raise ValueError("the pin is off the surveyed ground; move it, or plan on a plane")
+    ball = x - values["to_pin"] * math.cos(heading), y - values["to_pin"] * math.sin(heading)
+    return {**asked, "conditions": Conditions(surface=surfaces[ground].along(*ball, heading))}
+
+
 def plan(course: Chosen, **start: Any) -> Panel:
     """Plan a chip on a measured course: from where, along which line, from which lie, to which pin.
 
-    The spots and lies of the course, as `golfphys.chosen` returns it, fill the lists; `start` as for `Panel`.
+    The spots and lies of the course, as `golfphys.chosen` returns it, fill the lists, and where it has surveyed greens
+    these; `start` as for `Panel`.
     """
-    lies = tuple(dict.fromkeys([*course.lies, *LIES]))
+    lies, (surfaces, notes) = tuple(dict.fromkeys([*course.lies, *LIES])), surveyed(course)
     controls = (
         Control(name="spot", label="green", start=course.spot, choices=course.spots),
+        *_survey_controls(course, surfaces),
         Control(name="line_deg", label="line of play (deg clockwise)", start=course.line_deg, high=355.0, step=5.0),
         replace(LIE, start=next(iter(course.lies), "fairway"), choices=lies), TO_EDGE, TO_PIN,
         Control(name="uphill_deg", label="lie uphill (deg, downhill -)", **LIE_SLOPE),
@@ -145,11 +204,12 @@ def plan(course: Chosen, **start: Any) -> Panel:
         return draws
 
     def compute(values: dict[str, Any]) -> ChipPlan:
-        draws = known(values.pop("spot"), values.pop("line_deg"))
-        return plan_chip(draws, position=position_of(values))
+        asked = question(values, surfaces)
+        return plan_chip(known(values["spot"], values["line_deg"]), **asked)
 
     def words(plan: ChipPlan, unit: str) -> str:
-        return f"{plan_in_words(plan, unit)}<small>Line 0 points {escape(course.line_in_words)}.</small>"
+        said = " ".join([*notes, f"Line 0 points {course.line_in_words}."])
+        return f"{plan_in_words(plan, unit)}<small>{escape(said)}</small>"
 
     subject = replace(chip, controls=controls, compute=compute, words=words)
     return Panel(subject, **{"units": course.units, **start})

@@ -24,7 +24,7 @@ from golfphys.panels.exchange import plain_name, results_folder
 from golfphys.panels.forms import DATES
 from golfphys.panels.panel import LOOK, Form, Panel, Refusal, asked, button, length, new_figure, picture
 from golfphys.panels.panel import row, status, watch
-from golfphys.panels.planning import position_of
+from golfphys.panels.planning import PLANE, question, surveyed
 from golfphys.planning import ChipPlan, make_carry_sheet, plan_chip
 from golfphys.sheets import template_columns
 from golfphys.sheets.dictionary import Kind, kind_of
@@ -230,9 +230,10 @@ class CarryForm(Printer):
 # plans to keep
 
 
+ON_A_PLANE: dict[str, Any] = {"ground": PLANE, "pin_x": 0.0, "pin_y": 0.0}
 SITUATION: dict[str, Any] = {
-    **dict.fromkeys(("name", "spot", "lie"), str),
-    **dict.fromkeys(("line_deg", "to_edge", "to_pin", "uphill_deg", "above_deg"), float),
+    **dict.fromkeys(("name", "spot", "lie", "ground"), str),
+    **dict.fromkeys(("line_deg", "to_edge", "to_pin", "uphill_deg", "above_deg", "pin_x", "pin_y"), float),
 }
 """What is kept of a chip to be ready for: its name, and the controls of the panel of `plan`."""
 
@@ -240,7 +241,11 @@ SITUATION: dict[str, Any] = {
 def _situation_words(chip: Mapping[str, Any], unit: str) -> str:
     """Say which chip it is, lengths in `unit`."""
     edge, pin = (length(chip[name], unit, int(unit == "m")) for name in ("to_edge", "to_pin"))
-    return f"{chip['name']}: {chip['lie']}, {chip['spot']}, line {chip['line_deg']:g}°, edge at {edge}, pin at {pin}"
+    said = f"{chip['name']}: {chip['lie']}, {chip['spot']}, line {chip['line_deg']:g}°, edge at {edge}, pin at {pin}"
+    if chip["ground"] == PLANE:
+        return said
+    along, left = (length(chip[name], unit) for name in ("pin_x", "pin_y"))
+    return f"{said} ({chip['ground']}, {along} along, {left} left)"
 
 
 class KeptPlans(Printer):
@@ -275,7 +280,7 @@ class KeptPlans(Printer):
         """Keep what the panel shows, under the name typed."""
         values = self.panel.values
         name = self.name.value.strip() or f"{values['spot']}, pin at {length(values['to_pin'], self.course.unit, 0)}"
-        self._store([*self._read(), {"name": name, **values}])
+        self._store([*self._read(), {"name": name, **ON_A_PLANE, **values}])
 
     @asked("It could not be kept")
     def shorten(self) -> None:
@@ -290,10 +295,10 @@ class KeptPlans(Printer):
 
     def pages(self) -> list[Figure]:
         """Return the pages, `ON_A_PAGE` situations on each."""
-        plans = []
+        plans, (surfaces, _) = [], surveyed(self.course)
         for chip in self.situations:
             known = self.course.draws(chip["spot"], chip["line_deg"])
-            plans.append((chip, plan_chip(known, position=position_of(chip))))
+            plans.append((chip, plan_chip(known, **question(chip, surfaces))))
         groups = [plans[start : start + ON_A_PAGE] for start in range(0, len(plans), ON_A_PAGE)]
         return [new_figure(partial(self._draw, plans=group), PAPER[::-1]) for group in groups]
 
@@ -329,7 +334,11 @@ class KeptPlans(Printer):
         if not self.path.exists():
             return []
         try:
-            return pd.read_csv(self.path, dtype=SITUATION, keep_default_na=False)[list(SITUATION)].to_dict("records")
+            kept = pd.read_csv(self.path, dtype=SITUATION, keep_default_na=False)
+            before = {
+                name: value for name, value in ON_A_PLANE.items() if name not in kept
+            }  # as plans were kept at first
+            return kept.assign(**before)[list(SITUATION)].to_dict("records")
         except (OSError, ValueError, KeyError):
             raise Refusal(f"{self.path} cannot be read as it is: mend it, or move it away to begin anew.") from None
 

@@ -304,7 +304,9 @@ def _may_go_wrong(picks: list[Played], world: World) -> Iterator[str]:
     position, logged, tried = world.position, world.draws.logged, {*world.draws.logged.grounds}
     grounds = list(dict(position.ground_before))
     unknown = [name for name in grounds if name not in tried]
-    lost = {pick.label: (pick.outcome.lost, np.asarray(pick.shots.stops)) for pick in picks}
+    lost = {pick.label: (pick.outcome.lost, np.isfinite(pick.shots.rest_x)) for pick in picks}
+    if world.conditions.surface is not None:
+        yield "The ground is as surveyed, taken as exact, and goes on beyond the survey as at its edge."
     if away := _shares({name: gone & ~stops for name, (gone, stops) in lost.items()}, 0.005):
         yield f"{away} do not stop: the ground falls away too steeply."
     if thinned := _shares({name: gone & stops for name, (gone, stops) in lost.items()}, 0.005):

@@ -182,7 +182,7 @@ def rests_as_meant(swings: Swings, spots: Floats) -> tuple[Floats, Floats]:
     Returns where they land and rest, m, shape (choices, spots); infinite for a ball that does not stop.
     """
     shots = swings.world.play(swings.meant(spots))
-    rests = np.where(shots.stops, shots.rest_x, np.inf)
+    rests = np.where(np.isfinite(shots.rest_x), shots.rest_x, np.inf)
     return np.asarray(shots.landing_x)[0, ..., 0], rests[0, ..., 0]
 
 
@@ -197,7 +197,7 @@ def aim(swings: Swings, spots: Floats) -> Floats:
         shots = world.play(replace(meant, direction=np.asarray(meant.direction) + turned))
         reach = np.maximum(np.abs(shots.rest_x), 0.2 * world.position.to_pin)
         with np.errstate(invalid="ignore"):
-            miss = np.where(shots.stops, np.arctan2(shots.rest_y, reach), 0.0)
+            miss = np.where(np.isfinite(shots.rest_y), np.arctan2(shots.rest_y, reach), 0.0)
         turned = np.clip(turned - miss, -1.2, 1.2)
     return np.asarray(turned[0, ..., 0])
 

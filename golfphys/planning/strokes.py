@@ -113,7 +113,7 @@ def score(shots: Shots, world: World) -> Outcome:
     """Score shots of shape (draws, ...) by what they leave."""
     pin = world.position.to_pin
     rest_x, rest_y, taken = np.asarray(shots.rest_x), np.asarray(shots.rest_y), np.asarray(shots.holed, dtype=bool)
-    gone = ~(np.isfinite(rest_x) & np.isfinite(rest_y) & np.asarray(shots.stops)) & ~taken
+    gone = ~(np.isfinite(rest_x) & np.isfinite(rest_y)) & ~taken  # a ball that left the survey stops beyond its edge
     rest_x, rest_y = np.where(gone, pin + FARTHEST_LEAVE, rest_x), np.where(gone, 0.0, rest_y)
     distance = np.minimum(np.hypot(rest_x - pin, rest_y), FARTHEST_LEAVE)
     leave = np.where(taken, 0.0, distance)

@@ -157,11 +157,12 @@ def without_each(world: World) -> dict[str, World]:
     def drawn(**changed: Any) -> World:
         return replace(world, draws=replace(draws, **changed))
 
+    level = replace(drawn(green=replace(green, grade=0.0)), conditions=replace(world.conditions, surface=None))
     found = {
         "the lie": standing(lie="fairway"),
         "the slope under the ball": standing(lie_uphill=0.0, lie_falls_left=0.0),
         "the fringe": drawn(around=as_green),
-        "the slope": drawn(green=replace(green, grade=0.0)),
+        "the slope": level,
         "the wind": replace(world, conditions=replace(world.conditions, air=Air())),
         "the green speed": drawn(green=replace(green, resistance=typical)),
     }

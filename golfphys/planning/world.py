@@ -290,7 +290,8 @@ def swings_for(choices: Sequence[Choice], world: World) -> Swings:
             own = Swings(choices=some, world=where, speed=speed[kind], reached=reached[kind])
             speeds = np.broadcast_to(speed[kind], (len(where), *speed[kind].shape))
             shots = where.play(own.launch(speeds), hops=MAX_BOUNCES if where is not world else 0)
-            ends = np.asarray(shots.landing_x) if where is world else np.where(shots.stops, shots.rest_x, np.inf)
+            rest_x = np.where(np.isfinite(shots.rest_x), shots.rest_x, np.inf)
+            ends = np.asarray(shots.landing_x) if where is world else rest_x
             # a table to look up in must not fall
             rising = np.maximum.accumulate(np.nan_to_num(ends[..., 0], nan=0.0, posinf=1e3), axis=-1)
             reached[kind] = np.swapaxes(rising, 0, 1)
