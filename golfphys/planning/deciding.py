@@ -1,7 +1,7 @@
 """What decides an answer: what to measure next for it, and which priors it rests on.
 
-Every draw of the fit plays every choice that the answer weighed, with the same errors of the player. What a planned
-observation would say of the unknowns, and they of the strokes, gives what a surer choice would save
+Every draw of the fit plays every choice that the answer weighed, with the same errors of the player. What planned
+observations would be on each draw tells of its strokes, and that gives what a surer choice would save
 (`golfphys.fitting.measuring`). The same draws, weighted by what another prior makes of them, say how far it decides:
 nothing is fitted again, and of what a doubled prior allows beyond them nothing is seen.
 """
