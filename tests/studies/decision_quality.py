@@ -53,6 +53,8 @@ HABIT = "always the sand wedge"
 MORE_EVERY, SEED_EVERY, WEEKS = 12, 4, 5
 """Of so many cases one is also planned after half the measuring and with weeks of her past, and one with more ground
 measured and with other seeds: fits take their time."""
+MORE_WEEKS = {"fit": (3, 6)}
+"""Numbers, of so many, of further cases with five weeks of her past: what 20 cases had left open."""
 ONE, FIVE, RIVAL, RIVAL_FIVE = "one week past", "five weeks past", "able analyst", "analyst, five weeks"
 RIVAL_MORE, RESEEDED, BEFORE = "analyst, 120 chips", "measured, other seeds", "measured before the green too"
 KNOWN_BEFORE = "knowing the ground before the green"
@@ -90,6 +92,8 @@ def chosen(case: Case, known: Search) -> tuple[dict[str, Choice], float]:
     found = {"measured": planned(fit, case)}
     seconds = time.process_time() - began
     found |= chosen_quickly(case, known)
+    if (case.number % MORE_EVERY) in MORE_WEEKS.get(case.world, ()):
+        found |= with_weeks(case, sheets, (FIVE,))
     if case.number % MORE_EVERY == 0:
         found |= with_weeks(case, sheets)
         found["half the measuring"] = planned(golfphys.fit(*measure(case, 0.5)), case)
@@ -107,10 +111,10 @@ def chosen_quickly(case: Case, known: Search) -> dict[str, Choice]:
     return found | {HABIT: always("sand wedge", known)}
 
 
-def with_weeks(case: Case, sheets: Sheets) -> dict[str, Choice]:
+def with_weeks(case: Case, sheets: Sheets, ways: Sequence[str] = (ONE, FIVE)) -> dict[str, Choice]:
     """Return what golfphys and the analyst choose who have weeks of hers behind them."""
     past = [measure(earlier(case, week), 0.5) for week in range(WEEKS)]
-    known = ((name, golfphys.fit(*sheets, past=past[:many])) for name, many in ((ONE, 1), (FIVE, WEEKS)))
+    known = ((name, golfphys.fit(*sheets, past=past[: {ONE: 1, FIVE: WEEKS}[name]])) for name in ways)
     found = {name: planned(fit, case) for name, fit in known}
     return found | {RIVAL_FIVE: analyst(sheets, case.position, case.heading, past)}
 

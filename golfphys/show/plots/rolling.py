@@ -201,7 +201,7 @@ def downhill(ax: Axes, towards: tuple[float, float]) -> None:
 
 def _contours(ax: Axes, surface: Any, length: style.LengthUnit) -> None:
     """Draw lines of equal height over the area that is known, in cm or in."""
-    low_x, high_x, low_y, high_y = surface.bounds if hasattr(surface, "bounds") else (*ax.get_xlim(), *ax.get_ylim())
+    low_x, high_x, low_y, high_y = *ax.get_xlim(), *ax.get_ylim()
     x, y = np.meshgrid(np.linspace(low_x, high_x, 90), np.linspace(low_y, high_y, 90))
     known = surface.contains(x, y)
     height = np.full(x.shape, np.nan)
