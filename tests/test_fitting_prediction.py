@@ -44,9 +44,9 @@ def test_a_shot_that_cannot_be_is_refused_with_what_to_do(words: str) -> None:
 
 def test_a_prediction_without_a_heading_is_less_sure_than_with_one() -> None:
     fit = demo_fit()
-    four = {name: value * 4 for name, value in SHOT.items()} | {"heading": list(np.radians([0, 90, 180, 270]))}
-    each = fit.predict(four, n=800).table()
-    blank = fit.predict({name: value for name, value in SHOT.items() if name != "heading"}, n=800).table().iloc[0]
+    twelve = {name: value * 12 for name, value in SHOT.items()} | {"heading": list(np.radians(range(0, 360, 30)))}
+    each = fit.predict(twelve, n=4000).table()
+    blank = fit.predict({name: value for name, value in SHOT.items() if name != "heading"}, n=4000).table().iloc[0]
     assert blank["rest_high"] - blank["rest_low"] > 1.2 * (each["rest_high"] - each["rest_low"]).median()
     assert blank["rest_high"] > each["rest_high"].median()
     assert blank["rest_low"] < each["rest_low"].median()
