@@ -14,6 +14,7 @@ if they were maximised together with the rest (as n instead of n - p in a varian
 """
 
 import math
+import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, reduce
@@ -29,7 +30,7 @@ Evaluate = Callable[[Array], tuple[Array, Array]]
 
 HUGE = 1e12
 AT_ONCE = 2_000_000  # residuals that are held in memory at once
-PIECES, LEAST_PIECE = 8, 20_000  # Pieces into which many draws are cut, and residuals below which none is worth it
+LEAST_PIECE = 20_000  # residuals below which a piece is not worth a thread of its own
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -307,8 +308,9 @@ class Model:
         """Log posterior density (not normalised by the evidence), shape (...)."""
         if transformed.ndim < 2 or not self.blocks:
             return self._log_density(transformed, extra)
-        # pieces that fit memory, however many observations there are, and as few as are worth threads of their own
-        piece = max(1, min(AT_ONCE // self.residuals, max(len(transformed) // PIECES, LEAST_PIECE // self.residuals)))
+        # pieces that fit memory, however many observations there are, and as few as keep all threads busy
+        each = -(-len(transformed) // (os.cpu_count() or 1))
+        piece = max(1, min(AT_ONCE // self.residuals, max(each, LEAST_PIECE // self.residuals)))
         cuts = range(0, len(transformed), piece)
         return np.concatenate(
             in_threads(lambda i: self._log_density(transformed[i : i + piece], extra), cuts) or [np.zeros(0)]

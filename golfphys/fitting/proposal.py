@@ -16,7 +16,7 @@ ENDS, NINETY = np.array([0.05, 0.5, 0.95]), 3.29
 WIDER = 1.1  # factor on the variances of proposals: weights bear a proposal that is too wide better than the opposite
 DOUBT = 0.3  # draws for each parameter that the first proposal counts for beside those of the stages
 REPEATS = 3  # draws of the fast parameters for each draw of the others: with two, where laws miss, weights can fail
-SHOWN = 0.3  # effective draws, as a share of all, for which weights are tempered before moments are taken of them
+SHOWN = 0.1  # effective draws, as a share of all, for which weights are tempered before moments are taken of them
 WEIGHTLESS = 1e-8  # Weight, over the largest, below which a draw is left out of moments
 # Share of a standard deviation to which proposals are rounded. Processors differ in the last digit of a sum; rounded,
 # their proposals are the same, and the digit does not grow from stage to stage.

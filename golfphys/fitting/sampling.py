@@ -44,7 +44,7 @@ CHECK_STEPS, CHECKED = 400, 600_000
 # How far out a slice is looked at on either side, in standard deviations given all other parameters
 SLICED = np.array([0.0, 0.3, 0.6, 1.0, 1.5, 2.2, 3.2, 5.0])
 BASE = 2048  # draws of the first proposal, to whose correlations those of the later ones shrink
-STAGES = (512, 512, 512, 512, 512, 1024, 1024, 2048)  # draws of the slow parameters in each stage
+STAGES = (512, 512, 512, 512, 512, 512, 1024, 1024, 1024)  # draws of the slow parameters in each stage
 # Steps of the differences that show how the density bends, in standard deviations given all else; and the least of
 # what is believed of it, in place of 1
 APART, FLATTEST = 0.7, 0.05
@@ -58,8 +58,9 @@ STAGES_ALONE, LEAST_LEFT, LEFT = tuple(2 * size for size in STAGES), 200.0, 0.7
 # Share of the draws of `STAGES` below which a log is so long, and draws so dear, that fewer must do: ends of
 # intervals are then known to a ninth of an sd
 HALF, ENOUGH_OF_LONG = 0.5, 400.0
-# The same as a share of the draws of `STAGES`, of which long logs have fewer; and where rolls are drawn by themselves
-WORTH, WORTH_BESIDE = 0.3, 0.2
+# The same as a share of the draws of `STAGES`, of which long logs have fewer; and where rolls are drawn by themselves:
+# a thousand, so that ends of intervals are known to a fifteenth of an sd
+WORTH, WORTH_BESIDE = 0.35, 1 / 6
 
 
 def make_draws(mode: Mode, generator: np.random.Generator, *, stages: tuple[int, ...] = STAGES) -> Posterior:
