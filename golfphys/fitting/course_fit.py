@@ -219,6 +219,11 @@ class CourseFit(Fitted):
         return found if self.rival is None else found.mixed(self.rival.play(chips, n, seed), self.by_law(n, seed)[1][1])
 
     @property
+    def law_tried(self) -> bool:
+        """Whether its law of the bounce was asked for, or chips, here or on a visit before, were seen through it."""
+        return bool(self.seen.chips or self.settings.past.priors) or self.settings.turf_law != "rigid"
+
+    @property
     def rival_share(self) -> float:
         """Probability of the other law of the bounce, by the evidence of both; 0 where there is no rival."""
         if self.rival is None:

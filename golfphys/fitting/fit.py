@@ -61,8 +61,8 @@ def fit(*sheets: Any, past: Any = None, **keywords: Unpack[Keywords]) -> CourseF
         greens, turf and lies.
     **keywords
         ``turf_law``, "rigid" or "linear": law of the bounce, `golfphys.Turf` or `golfphys.LinearTurf`. Without it, that
-        of `past` where this is a fit; else the one that chips favour by 20 to 1. Where they leave it open, or there are
-        none, the rigid one; what is to come is then drawn from both (`CourseFit.rival`, or by their priors).
+        of `past` where this is a fit with chips; else the one that chips favour by 20 to 1. Where they leave it open,
+        or there are none, the rigid one; what is to come is then drawn from both (`CourseFit.rival`, or their priors).
         ``law``, "constant", "linear" or "quadratic": how rolling resistance depends on speed. ``grain``: fit one.
         ``pool``: let the resistances of spots scatter about a common median (the default).
         ``session_gap_hours``: a pause in the rolls longer than this begins a new session, whose green may be faster or
@@ -129,6 +129,9 @@ def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, keywo
     keywords = {**keywords, "clubs": _clubs(visited, usual if given is None else given)}
     chipped = [sheets for sheets in visited if sheets.get("chips") is not None]
     known = {fit.settings.turf_law: fit for fit in (before, before and before.rival) if fit is not None}
+    tried = before is not None and before.law_tried
+    if before and not tried:
+        known = {"rigid": before, "linear": before}  # rolls, drops and targets say the same of her by either
     laws: Mapping[TurfLaw, Located | None] = dict.fromkeys(known)
     if (asked := keywords.get("turf_law")) is not None:
         if before and asked not in known:
@@ -137,10 +140,10 @@ def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, keywo
                 "saw her; leave turf_law out, or give her log or visits as past: they are fitted by the law asked for"
             )
         laws = {asked: None}
-    elif chipped and not known:
+    elif chipped and not tried:
         # a law holds wherever she was: the last visit tells it, with the greens and turf that she comes to
         laws = favoured(*_prepared(chipped[-1], keywords)[:2])
-    elif not known:
+    elif not tried:
         laws = {"rigid": None}
     # a visit without chips has no rival: what is to come is drawn from both by their priors
     used = list(laws.items())[: None if visited[-1].get("chips") is not None else 1]
@@ -326,6 +329,8 @@ def _settings(keywords: Keywords, past: Past) -> Settings:
 def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: Any = None) -> CourseFit:
     """Fit again, with the same laws, priors, clubs and lies, all rows of the sheets that a fit has seen and new ones.
 
+    Its first chips choose the law of the bounce, unless one was asked for.
+
     Parameters
     ----------
     fit : CourseFit; the fit so far
@@ -362,5 +367,7 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
     # the ground is found in the spots' names again
     settings = {name: value for name, value in vars(fit.settings).items() if name not in ("ground", "past")}
     keywords: Any = {**settings, "clubs": _clubs([sheets], fit.settings.clubs), "seed": fit.seed}
+    if not fit.law_tried:
+        return _fit_visits([tuple(sheets.values())], None, {**keywords, "turf_law": None})[-1]
     rival = None if fit.rival is None else updated(fit.rival, **new)
     return replace(fit_sheets(sheets, keywords, fit.settings.past), rival=rival)
