@@ -441,6 +441,14 @@ def test_a_chip_is_planned_on_the_surveyed_green_and_kept_with_its_place_on_it(m
     lost = panels.KeptPlans(panels.plan(golfphys.chosen()), golfphys.chosen())
     lost.print.click()
     assert "ground is &#x27;surveyed Home&#x27;" in lost.message.value
+    # the ground follows the green that is picked, and the pin with it
+    shown.inputs["spot"].value = "low"
+    assert shown.values["ground"] == planning.PLANE
+    shown.inputs["pin_x"].value = 0.0
+    shown.inputs["spot"].value = "home-left"
+    assert shown.values["ground"] == "surveyed Home"
+    assert shown.values["pin_x"] == pytest.approx(48.0 * 0.3048)  # on a scale in feet
+    assert "The ground is as surveyed" in shown.message.value
     shown.inputs["pin_x"].value = 0.0
     shown.inputs["pin_y"].value = 50.0
     assert "off the surveyed ground" in shown.message.value

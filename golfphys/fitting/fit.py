@@ -368,6 +368,6 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
     settings = {name: value for name, value in vars(fit.settings).items() if name not in ("ground", "past")}
     keywords: Any = {**settings, "clubs": _clubs([sheets], fit.settings.clubs), "seed": fit.seed}
     if not fit.law_tried:
-        return _fit_visits([tuple(sheets.values())], None, {**keywords, "turf_law": None})[-1]
+        return _fit_visits([tuple(sheets.values())], None, keywords | {"turf_law": None})[-1]
     rival = None if fit.rival is None else updated(fit.rival, **new)
     return replace(fit_sheets(sheets, keywords, fit.settings.past), rival=rival)

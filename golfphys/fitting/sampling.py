@@ -51,7 +51,7 @@ APART, FLATTEST = 0.7, 0.05
 FAST_STAGES = (256, 256, 256, 256)  # draws in each stage of the fast parameters by themselves
 # Further stages, half as large as the last, for as long as the draws are worth too little; and those after which
 # `ENOUGH_OF_LONG` will do. Where laws miss what was seen, proposals take dozens of stages to learn an odd posterior.
-MORE, SOON = 25, 10
+MORE, SOON = 50, 20
 # Draws of the rolls by themselves, of which chips must leave so many, and the share of what is left of them that must
 # do for the whole
 STAGES_ALONE, LEAST_LEFT, LEFT = tuple(2 * size for size in STAGES), 200.0, 0.7

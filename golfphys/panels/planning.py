@@ -146,26 +146,64 @@ def surveyed(course: Chosen) -> tuple[dict[str, Surface], list[str]]:
     return found, notes
 
 
-def _survey_controls(course: Chosen, surfaces: Iterable[str]) -> tuple[Control, ...]:
-    """Return what is asked where greens were surveyed: on which one, and where on it the pin is.
+def surveyed_at(spot: str, surfaces: Iterable[str]) -> str:
+    """Return which of the surveyed greens a spot is on, as its name tells, or the only one without a name; or a plane.
 
-    At first it is that of which the spot's name tells that it is on it, or the only one that has no name.
+    Examples
+    --------
+    >>> surveyed_at("Home left", ["surveyed top", "surveyed home"])
+    'surveyed home'
     """
-    names = {green: name_key(green.removeprefix("surveyed")).split() for green in surfaces}
-    if not names:
+    words = name_key(spot).split()
+    named = ((green, name_key(green.removeprefix("surveyed")).split()) for green in surfaces)
+    return next((green for green, its in named if words[: len(its)] == its), PLANE)
+
+
+def _middles(course: Chosen, surfaces: Iterable[str]) -> dict[str, dict[str, float]]:
+    """Return where the pin is at first on each surveyed green, in the middle of its points: by control."""
+    sheet = course.sheet("survey")
+    means = {} if sheet is None else sheet.frame.groupby("green")[["x", "y"]].mean().T.to_dict()
+    middles = {f"surveyed {name}".strip(): mean for name, mean in means.items()}
+    return {green: {f"pin_{axis}": round(2 * middles[green][axis]) / 2 for axis in ("x", "y")} for green in surfaces}
+
+
+def _survey_controls(course: Chosen, middles: Mapping[str, Mapping[str, float]]) -> tuple[Control, ...]:
+    """Return what is asked where greens were surveyed: on which one, and where on it the pin is."""
+    if not middles:
         return ()
-    spot, frame = name_key(course.spot).split(), course.sheet("survey").frame
-    start = next((green for green, words in names.items() if spot[: len(words)] == words), PLANE)
-    first = " ".join(names.get(start, next(iter(names.values()))))
-    here = frame[frame["green"].map(name_key).str.split().str.join(" ") == first]
+    start, frame = surveyed_at(course.spot, middles), course.sheet("survey").frame
+    middle = middles[next(iter(middles)) if start == PLANE else start]
 
-    def pin(axis: str, label: str) -> Control:
-        low, high = float(np.floor(frame[axis].min())), float(np.ceil(frame[axis].max()))
-        middle = round(2 * float(here[axis].mean())) / 2
-        return Control(name=f"pin_{axis}", label=label, start=middle, low=low, high=high, step=0.5, unit="m")
+    def pin(name: str, label: str) -> Control:
+        low, high = float(np.floor(frame[name[-1]].min())), float(np.ceil(frame[name[-1]].max()))
+        return Control(name=name, label=label, start=middle[name], low=low, high=high, step=0.5, unit="m")
 
-    ground = Control(name="ground", label="its ground", start=start, choices=(PLANE, *names))
-    return ground, pin("x", "pin along line 0"), pin("y", "pin left of it, right -")
+    ground = Control(name="ground", label="its ground", start=start, choices=(PLANE, *middles))
+    return ground, pin("pin_x", "pin along line 0"), pin("pin_y", "pin left of it, right -")
+
+
+class OnGround(Panel):
+    """A panel whose ground follows the green that is picked: its survey, with the pin in its middle, or a plane.
+
+    Another ground may be picked afterwards; `middles` are as `_middles` returns them.
+    """
+
+    def __init__(self, subject: Subject, middles: Mapping[str, Mapping[str, float]], **start: Any) -> None:
+        self.middles, self._spot = middles, ""
+        super().__init__(subject, **start)
+
+    def redraw(self) -> None:
+        """Compute and draw for the current values, the ground of a green that was picked anew first."""
+        before, self._spot = self._spot, self.inputs["spot"].value
+        if self.middles and before not in ("", self._spot):
+            ground, controls = surveyed_at(self._spot, self.middles), self.subject.controls
+            moved = {} if ground in (PLANE, self.inputs["ground"].value) else self.middles[ground]
+            self._switching = True
+            self.inputs["ground"].value = ground
+            for control in (one for one in controls if one.name in moved):
+                self.inputs[control.name].value = control.on_scale(moved[control.name], self.units)
+            self._switching = False
+        super().redraw()
 
 
 def question(values: Mapping[str, Any], surfaces: Mapping[str, Surface]) -> dict[str, Any]:
@@ -189,9 +227,10 @@ def plan(course: Chosen, **start: Any) -> Panel:
     these; `start` as for `Panel`.
     """
     lies, (surfaces, notes) = tuple(dict.fromkeys([*course.lies, *LIES])), surveyed(course)
+    middles = _middles(course, surfaces)
     controls = (
         Control(name="spot", label="green", start=course.spot, choices=course.spots),
-        *_survey_controls(course, surfaces),
+        *_survey_controls(course, middles),
         Control(name="line_deg", label="line of play (deg clockwise)", start=course.line_deg, high=355.0, step=5.0),
         replace(LIE, start=next(iter(course.lies), "fairway"), choices=lies), TO_EDGE, TO_PIN,
         Control(name="uphill_deg", label="lie uphill (deg, downhill -)", **LIE_SLOPE),
@@ -212,7 +251,7 @@ def plan(course: Chosen, **start: Any) -> Panel:
         return f"{plan_in_words(plan, unit)}<small>{escape(said)}</small>"
 
     subject = replace(chip, controls=controls, compute=compute, words=words)
-    return Panel(subject, **{"units": course.units, **start})
+    return OnGround(subject, middles, **{"units": course.units, **start})
 
 
 def week(course: Chosen) -> pd.DataFrame:
