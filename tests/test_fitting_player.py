@@ -303,12 +303,13 @@ def test_chips_that_land_short_from_one_lie_or_with_one_club_are_a_habit_of_that
     aimed = sheet.frame.assign(target_carry=sheet.frame["target_carry"] / np.where(sheet.frame[by] == less, 0.85, 1.0))
     rolls = make_rollouts(TRUTH, RolloutDesign(repeats=2), 1)
     plain, short = (golfphys.fit(rolls, one, turf_law="rigid") for one in (sheet, sheet.replaced(aimed)))
-    habits = [fit.draws(SPOT, 512).logged.carry_habit for fit in (plain, short)]
+    habits = [fit.draws(SPOT, 4096).logged.carry_habit for fit in (plain, short)]
     kept = {"lie": "fairway", "club": "sand wedge"}
     places = [tuple(({**kept, by: each})[name] for name in ("club", "lie")) for each in (less, other)]
     (lesser, usual), (shorter, as_before) = ([habit[place][0] for place in places] for habit in habits)
     assert -0.18 < shorter - lesser < -0.08
-    assert as_before == pytest.approx(usual, abs=0.03)
+    # a habit of all her chips takes a fifth of it, as likely as priors hold that: the other is known to 0.03
+    assert as_before == pytest.approx(usual, abs=0.04)
     scatter = [fit.estimates.loc[("player", "speed_error_pct"), "estimate"] for fit in (plain, short)]
     assert scatter[1] == pytest.approx(scatter[0], rel=0.25)
     said = [any(f"{less} chips land" in text for text in fit.cautions) for fit in (plain, short)]
