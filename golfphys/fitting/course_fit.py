@@ -220,7 +220,7 @@ class CourseFit(Fitted):
 
     @property
     def law_tried(self) -> bool:
-        """Whether its law of the bounce was asked for, or chips, here or on a visit before, were seen through it."""
+        """Whether chips, of this visit or one before, were seen through its law of the bounce, or it was asked for."""
         return bool(self.seen.chips or self.settings.past.priors) or self.settings.turf_law != "rigid"
 
     @property

@@ -329,7 +329,7 @@ def _settings(keywords: Keywords, past: Past) -> Settings:
 def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: Any = None) -> CourseFit:
     """Fit again, with the same laws, priors, clubs and lies, all rows of the sheets that a fit has seen and new ones.
 
-    Its first chips choose the law of the bounce, unless one was asked for.
+    Its first chips choose the law of the bounce, unless the fit is by the linear one, which was asked for.
 
     Parameters
     ----------
