@@ -51,10 +51,10 @@ FINAL = 8192
 EFFORT = Effort(draws=64, landings=25, errors=8, last=64)
 HABIT = "always the sand wedge"
 MORE_EVERY, SEED_EVERY, WEEKS = 12, 4, 5
-"""Of so many cases one is also planned after half the measuring and with weeks of her past, and one with more ground
+"""Of so many cases one is also planned after half the measuring and with one week of her past, and one with more ground
 measured and with other seeds: fits take their time."""
-MORE_WEEKS = {"fit": (3, 6)}
-"""Numbers, of so many, of further cases with five weeks of her past: what 20 cases had left open."""
+WEEKS_EVERY = {"fit": 3, "linear": 2, "uneven": 1}
+"""Of so many cases of each world one is planned with five weeks of her past, 80 in all; a divisor of `MORE_EVERY`."""
 ONE, FIVE, RIVAL, RIVAL_FIVE = "one week past", "five weeks past", "able analyst", "analyst, five weeks"
 RIVAL_MORE, RESEEDED, BEFORE = "analyst, 120 chips", "measured, other seeds", "measured before the green too"
 KNOWN_BEFORE = "knowing the ground before the green"
@@ -92,10 +92,9 @@ def chosen(case: Case, known: Search) -> tuple[dict[str, Choice], float]:
     found = {"measured": planned(fit, case)}
     seconds = time.process_time() - began
     found |= chosen_quickly(case, known)
-    if (case.number % MORE_EVERY) in MORE_WEEKS.get(case.world, ()):
-        found |= with_weeks(case, sheets, (FIVE,))
+    if case.number % WEEKS_EVERY[case.world] == 0:
+        found |= with_weeks(case, sheets, (FIVE,) if case.number % MORE_EVERY else (ONE, FIVE))
     if case.number % MORE_EVERY == 0:
-        found |= with_weeks(case, sheets)
         found["half the measuring"] = planned(golfphys.fit(*measure(case, 0.5)), case)
     if case.number % SEED_EVERY == 1:
         found[BEFORE] = planned(with_ground(fit, case), case)
@@ -111,7 +110,7 @@ def chosen_quickly(case: Case, known: Search) -> dict[str, Choice]:
     return found | {HABIT: always("sand wedge", known)}
 
 
-def with_weeks(case: Case, sheets: Sheets, ways: Sequence[str] = (ONE, FIVE)) -> dict[str, Choice]:
+def with_weeks(case: Case, sheets: Sheets, ways: Sequence[str]) -> dict[str, Choice]:
     """Return what golfphys and the analyst choose who have weeks of hers behind them."""
     past = [measure(earlier(case, week), 0.5) for week in range(WEEKS)]
     known = ((name, golfphys.fit(*sheets, past=past[: {ONE: 1, FIVE: WEEKS}[name]])) for name in ways)
