@@ -56,6 +56,22 @@ def test_shares_of_mis_hits_are_those_of_the_strike(club: str, lie: str) -> None
     assert (noting[1][0] < noting[0][0]).all()
 
 
+@pytest.mark.parametrize(("attack", "lean"), [(0.05, 0.0), (0.0, 0.05), (0.0, -0.07), (0.05, -0.05)])
+@pytest.mark.parametrize(
+    ("club", "lie"), [("lob wedge", "tight"), ("pitching wedge", "fairway"), ("sand wedge", "wet")]
+)
+def test_another_attack_or_lean_moves_the_window_as_it_moves_the_strike(club, lie, attack, lean):
+    window = window_of(swings(club, lie))
+    sds = window.errors([np.array(getattr(CLUB_ERRORS, kind)) for kind in ERROR_KINDS])
+    clean, steps = window.shares(sds, np.array(0.55), np.array(-0.07 + attack), np.array(0.14 + lean))
+    z = np.random.default_rng(1).standard_normal((6, 100_000))
+    swing = Delivery(speed=7.0, attack=-0.07 + attack, shaft_lean=0.14 + lean)
+    contact = strike(BAG[club], swing, LIES[lie], z, CLUB_ERRORS).contact
+    for kind, part in ((Contact.HEAVY, steps[0, :4]), (Contact.THIN, steps[0, 4:])):
+        assert float(part.sum()) == pytest.approx((contact == kind).mean(), abs=0.02)
+    assert float(clean[0] + steps[0].sum()) == pytest.approx(1.0)
+
+
 MOVED = ("angle", "spin", "direction")
 
 

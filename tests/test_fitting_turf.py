@@ -235,7 +235,8 @@ def test_where_chips_leave_the_law_of_the_bounce_open_what_is_to_come_is_drawn_f
     starts = (one.completed(64, 0).column("start_direction") for one in (fit.rival, alone))
     assert draws.logged.start_habit[0] == np.where(other, *starts).mean()
     mine, both, theirs = (one.logged.level_roll[1] for one in (own, draws, its))
-    assert min(mine, theirs) < both < max(mine, theirs)
+    # medians of draws: they may be a tenth of a millimetre apart, and one of them that of both
+    assert min(mine, theirs) <= both <= max(mine, theirs)
     run, drops = asked | {"club": ["8-iron"]}, {"eight drops": Further(drops=8, spot="home-left")}
     mine, theirs, both = (further(one, run, drops)["shrinkage"].item() for one in (alone, fit.rival, fit))
     assert both > 2 * max(mine, theirs)

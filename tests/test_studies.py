@@ -12,10 +12,12 @@ import pytest
 import rivals
 import tally
 from decision_quality import RIVAL_MORE, chips_saved
-from worlds import SPOT, WORLDS, draw_case, measure
+from worlds import SPOT, WORLDS, draw_case, earlier, measure
 
 import golfphys
 from golfphys import BAG, CourseTruth, Green, RolloutDesign, make_rollouts
+from golfphys.planning.position import Choice
+from golfphys.planning.world import World, swings_for
 
 
 def test_the_analyst_reads_slope_and_speed_from_rolls():
@@ -95,3 +97,16 @@ def test_the_committed_study_covers_ninety_per_cent():
     assert held["covered_pct"].between(87, 93).all(), held.to_string()
     main = table[table["what"].isin(["resistance", "grade", "fall_direction_deg", "stimp_ft"])]
     assert main["covered_pct"].min() > 85
+
+
+@pytest.mark.thorough
+def test_weeks_before_do_not_lead_to_a_player_who_digs_every_ball():
+    """Where attack and lean did not move the window, a steep rise was never dear: no club of this plan reached 10 m."""
+    case = draw_case("linear", 66)
+    past = [measure(earlier(case, week), 0.5) for week in range(5)]
+    fit = golfphys.fit(*measure(case, 1.0), past=past, turf_law="linear")
+    attack = fit.draws(SPOT, 256).player.delivery.attack
+    assert np.quantile(attack, 0.95) < math.radians(5.5)
+    world = World(draws=fit.draws(SPOT, 64), position=case.position)
+    reached = swings_for([Choice(club=name) for name in BAG], world).reached
+    assert (reached[..., -1] > case.position.to_pin).mean() > 0.95

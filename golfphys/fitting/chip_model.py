@@ -298,7 +298,14 @@ class ChipModel:
         `errors` are the `strike_errors` there.
         """
         assert self.answers is not None
-        return self.answers.window.shares(errors, self.get(natural, "edge_aim", default=EDGE_AIM))
+        return self.shares_in(self.answers.window, natural, errors)
+
+    def shares_in(self, window: Window, natural: Array, errors: list[Array]) -> tuple[Array, Array]:
+        """Return the same by a window of the swings."""
+        swing = self.delivery(natural)
+        return window.shares(
+            errors, self.get(natural, "edge_aim", default=EDGE_AIM), swing["attack"], swing["shaft_lean"]
+        )
 
     def block(self) -> Block:
         """Return the residuals of everything that was seen, then what `MisHitTolerant` wants to know of each chip."""
@@ -346,7 +353,7 @@ class TargetModel:
             aim * np.sqrt(((slope * loaded) ** 2).sum(axis=-1)) for slope in (window.carry, window.direction)
         )
         bias, turned = aim * model.carry_bias(natural), aim * model.delivery(natural)["direction"]
-        clean, missed = window.shares(errors, model.get(natural, "edge_aim", default=EDGE_AIM))
+        clean, missed = model.shares_in(window, natural, errors)
         found = clean * _within(half, bias, along)
         ends = [aim[:, None] * (np.asarray(end.carry) - 1.0) for end in (window.least, window.most)]
         middle, spread = (ends[0] + ends[1]) / 2, (ends[1] - ends[0]) / math.sqrt(12.0)

@@ -125,6 +125,8 @@ class Window:
     lie: Lie
     edge_aim: float  # aim of the edge as thought, and the change of the edge's height by it, m
     aimed: Array
+    attack: Array  # and attack and lean as thought, rad, (chips,)
+    shaft_lean: Array
     # Errors of height between which the steps lie, the outermost left out, m: heavy, the window, thin, (chips, steps);
     # and their derivatives by errors of attack, lean and low point, (chips, steps, 3).
     bounds: Array
@@ -144,16 +146,23 @@ class Window:
         direction, lean = np.hypot(direction, 0.5 * uneven), np.hypot(lean * longer, uneven)
         return [speed, direction, attack * longer, lean, low_point * longer, height * longer]
 
-    def shares(self, errors: Sequence[Array], edge_aim: Array) -> tuple[Array, Array]:
+    def shares(
+        self, errors: Sequence[Array], edge_aim: Array, attack: Any = None, shaft_lean: Any = None
+    ) -> tuple[Array, Array]:
         """Probability of a clean strike (..., chips), and of each step of mis-hits (..., chips, steps).
 
-        `errors` are standard deviations as `errors` returns them.
+        `errors` are standard deviations as `errors` returns them. Attack and lean move the window as errors of them do:
+        a face that comes up too steeply digs however the ball flies. Without them they are as thought.
         """
-        aim = np.asarray(edge_aim, dtype=float)
-        shape = np.broadcast_shapes(*(np.shape(item) for item in errors[2:]), aim.shape)
-        sizes = np.stack([np.broadcast_to(item, shape) for item in errors[2:]]).reshape(4, -1, shape[-1])
-        off = np.ascontiguousarray(np.broadcast_to(aim - self.edge_aim, shape)).reshape(-1, shape[-1])
-        clean, missed = np.empty(off.shape), np.empty((*off.shape, STEPS))
+        thought = self.edge_aim, self.attack, self.shaft_lean
+        meant = edge_aim, attack, shaft_lean
+        parts = [np.asarray(0.0 if new is None else new - old) for new, old in zip(meant, thought, strict=True)]
+        shape = np.broadcast_shapes(*(np.shape(item) for item in (*errors[2:], *parts)))
+        sizes, off = (
+            np.stack([np.broadcast_to(item, shape) for item in each]).reshape(len(each), -1, shape[-1])
+            for each in (errors[2:], parts)
+        )
+        clean, missed = np.empty(off.shape[1:]), np.empty((*off.shape[1:], STEPS))
         _shares()(self.bounds, self.moved, self.bent, self.aimed, sizes, off, clean, missed)
         return clean.reshape(shape), missed.reshape(*shape, STEPS)
 
@@ -163,11 +172,12 @@ def _shares_for(stamp: int) -> Callable[..., int]:
 
     def loop(bounds: Any, moved: Any, bent: Any, aimed: Any, sizes: Any, off: Any, clean: Any, missed: Any) -> int:
         last = bounds.shape[1]
-        for d in range(off.shape[0]):
-            for i in range(off.shape[1]):
+        for d in range(off.shape[1]):
+            for i in range(off.shape[2]):
                 before = 0.0
                 for step in range(last):
-                    variance, bound = sizes[3, d, i] * sizes[3, d, i], bounds[i, step] - off[d, i] * aimed[i]
+                    variance, bound = sizes[3, d, i] * sizes[3, d, i], bounds[i, step] - off[0, d, i] * aimed[i]
+                    bound += moved[i, step, 0] * off[1, d, i] + moved[i, step, 1] * off[2, d, i]
                     for kind in range(3):
                         square = sizes[kind, d, i] * sizes[kind, d, i]
                         variance += moved[i, step, kind] * moved[i, step, kind] * square
@@ -218,6 +228,8 @@ def window_of(swings: Swings) -> Window:
         longer=1 - errors.growth + errors.growth * speed / REFERENCE_SPEED,
         lie=lie,
         edge_aim=float(np.median(swings.delivery.edge_aim)),
+        attack=np.broadcast_to(np.asarray(swings.delivery.attack, dtype=float), (1, chips))[0],
+        shaft_lean=np.broadcast_to(np.asarray(swings.delivery.shaft_lean, dtype=float), (1, chips))[0],
         aimed=upright + np.asarray(lie.ball_height),
         bounds=bounds,
         moved=np.stack(moved, axis=-1),
