@@ -42,7 +42,7 @@ def test_shares_of_mis_hits_are_those_of_the_strike(club: str, lie: str) -> None
     one, errors = swings(club, lie), CLUB_ERRORS
     window = window_of(one)
     sds = window.errors([np.array(getattr(errors, kind)) for kind in ERROR_KINDS])
-    clean, steps = window.shares(sds, np.array(0.55))
+    clean, steps = window.shares(sds, np.array(0.55), window.attack, window.shaft_lean)
     z = np.random.default_rng(1).standard_normal((6, 100_000))
     struck = strike(BAG[club], Delivery(speed=7.0, attack=-0.07, shaft_lean=0.14), LIES[lie], z, errors)
     heavy, thin = ((struck.contact == kind).mean() for kind in (Contact.HEAVY, Contact.THIN))

@@ -117,12 +117,18 @@ class ChipModel:
             lift_scale=self.get(natural, "lift_scale", default=1.0),
         )
 
+    def attack_and_lean(self, natural: Array) -> tuple[Array, Array]:
+        """Return angle of attack and shaft lean of each chip, rad, shape (..., chips)."""
+        lean = self.get(natural, "shaft_lean") + self._stated("lean")
+        attack = self.get(natural, "attack") + self._stated("attack")
+        return attack, lean + self.of_each(natural, "option_lean", "option")
+
     def delivery(self, natural: Array) -> dict[str, Array]:
         """Return what of a world decides on the strike: delivery, lies, lofts."""
-        lean = self.get(natural, "shaft_lean") + self._stated("lean")
+        attack, lean = self.attack_and_lean(natural)
         return {
-            "attack": self.get(natural, "attack") + self._stated("attack"),
-            "shaft_lean": lean + self.of_each(natural, "option_lean", "option"),
+            "attack": attack,
+            "shaft_lean": lean,
             "opening": self._stated("opening"),
             "direction": self.get(natural, "start_direction") + self.of_each(natural, "option_start", "option"),
             "friction": self.of_each(natural, "face_friction", "lie"),
@@ -302,10 +308,8 @@ class ChipModel:
 
     def shares_in(self, window: Window, natural: Array, errors: list[Array]) -> tuple[Array, Array]:
         """Return the same by a window of the swings."""
-        swing = self.delivery(natural)
-        return window.shares(
-            errors, self.get(natural, "edge_aim", default=EDGE_AIM), swing["attack"], swing["shaft_lean"]
-        )
+        edge_aim = self.get(natural, "edge_aim", default=EDGE_AIM)
+        return window.shares(errors, edge_aim, *self.attack_and_lean(natural))
 
     def block(self) -> Block:
         """Return the residuals of everything that was seen, then what `MisHitTolerant` wants to know of each chip."""

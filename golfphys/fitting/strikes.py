@@ -146,17 +146,13 @@ class Window:
         direction, lean = np.hypot(direction, 0.5 * uneven), np.hypot(lean * longer, uneven)
         return [speed, direction, attack * longer, lean, low_point * longer, height * longer]
 
-    def shares(
-        self, errors: Sequence[Array], edge_aim: Array, attack: Any = None, shaft_lean: Any = None
-    ) -> tuple[Array, Array]:
+    def shares(self, errors: Sequence[Array], edge_aim: Array, attack: Array, shaft_lean: Array) -> tuple[Array, Array]:
         """Probability of a clean strike (..., chips), and of each step of mis-hits (..., chips, steps).
 
         `errors` are standard deviations as `errors` returns them. Attack and lean move the window as errors of them do:
-        a face that comes up too steeply digs however the ball flies. Without them they are as thought.
+        a face that comes up too steeply digs however the ball flies.
         """
-        thought = self.edge_aim, self.attack, self.shaft_lean
-        meant = edge_aim, attack, shaft_lean
-        parts = [np.asarray(0.0 if new is None else new - old) for new, old in zip(meant, thought, strict=True)]
+        parts = [edge_aim - self.edge_aim, attack - self.attack, shaft_lean - self.shaft_lean]
         shape = np.broadcast_shapes(*(np.shape(item) for item in (*errors[2:], *parts)))
         sizes, off = (
             np.stack([np.broadcast_to(item, shape) for item in each]).reshape(len(each), -1, shape[-1])
