@@ -11,7 +11,7 @@ import pandas as pd
 import pytest
 import rivals
 import tally
-from decision_quality import RIVAL_MORE, chips_saved
+from decision_quality import HABIT, RIVAL_MORE, chips_saved, decided
 from worlds import SPOT, WORLDS, draw_case, earlier, measure
 
 import golfphys
@@ -43,6 +43,17 @@ def test_the_regression_foretells_runs_it_was_fitted_to(world):
     choice = rivals.analyst(sheets, case.position, case.heading)
     assert choice.club in BAG
     assert case.position.to_edge < choice.landing <= case.position.to_pin
+
+
+@pytest.mark.thorough
+def test_a_case_is_decided_in_the_ways_that_its_row_lacks_and_anew_where_that_is_asked(tmp_path: Path) -> None:
+    asked = tmp_path / "cases.csv", [("fit", 2)], [HABIT, "feel 8 %"]
+    whole = decided(*asked, anew=False, executor=None)
+    whole.assign(**{HABIT: math.nan, "feel 8 %": -1.0}).to_csv(asked[0], index=False)
+    filled = decided(*asked, anew=False, executor=None)
+    assert filled[HABIT].tolist() == whole[HABIT].tolist()
+    assert filled["feel 8 %"].tolist() == [-1.0]
+    pd.testing.assert_frame_equal(decided(*asked, anew=True, executor=None), whole)
 
 
 @pytest.mark.thorough

@@ -17,15 +17,16 @@ losses are counted from; ``knowing the ground before the green`` is a truth with
 fit and two of others, are in ``worlds.py``. A loss is split: by club (at its best spot), by landing, by start line.
 
 Run ``python tests/studies/decision_quality.py``, about 20 s of processor a case; if stopped, it goes on where it was.
-Ways without a fit that cases run before lack are first replayed for them; ``--cases 0 0 0`` does no more than that.
-Cases do not depend on how the work is cut: ``--processes``, or any `concurrent.futures.Executor`, may map `decide`.
+Cases run before are decided in the ways that they lack; ``--ways`` names those that are wanted, and ``--anew`` decides
+them again where they are known, by the library of today. Cases do not depend on how the work is cut: ``--processes``,
+or any `concurrent.futures.Executor`, may map `decide`.
 """
 
 import argparse
 import math
 import time
-from collections.abc import Iterable, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import nullcontext
 from dataclasses import replace
 from pathlib import Path
@@ -34,7 +35,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from rivals import KNOWN, Choice, always, analyst, by_feel, chosen_of
-from tally import filled, recorded
+from tally import each_done, filled
 from worlds import SEED, SPOT, WORLDS, Case, Sheets, draw_case, earlier, measure, with_ground
 
 import golfphys
@@ -49,27 +50,18 @@ HERE = Path(__file__).parent
 CASES = (240, 160, 80)  # 80 of the second left open who is ahead: 80 more were run, a number settled beforehand
 FINAL = 8192
 EFFORT = Effort(draws=64, landings=25, errors=8, last=64)
-HABIT = "always the sand wedge"
 MORE_EVERY, SEED_EVERY, WEEKS = 12, 4, 5
 """Of so many cases one is also planned after half the measuring and with one week of her past, and one with more ground
 measured and with other seeds: fits take their time."""
 WEEKS_EVERY = {"fit": 3, "linear": 2, "uneven": 1}
 """Of so many cases of each world one is planned with five weeks of her past, 80 in all; a divisor of `MORE_EVERY`."""
-ONE, FIVE, RIVAL, RIVAL_FIVE = "one week past", "five weeks past", "able analyst", "analyst, five weeks"
-RIVAL_MORE, RESEEDED, BEFORE = "analyst, 120 chips", "measured, other seeds", "measured before the green too"
+ONE, FIVE, HALF = "one week past", "five weeks past", "half the measuring"
+RIVAL, RIVAL_FIVE, RIVAL_MORE = "able analyst", "analyst, five weeks", "analyst, 120 chips"
+RESEEDED, BEFORE = "measured, other seeds", "measured before the green too"
 KNOWN_BEFORE = "knowing the ground before the green"
-FEEL = ("feel 8 %", "feel 15 %")
-RIVALS = {RIVAL: 1.0, RIVAL_MORE: 3.0}
-QUICK = (RIVAL, RIVAL_MORE, *FEEL, HABIT)
-WAYS = (
-    *(KNOWN_BEFORE, "measured", BEFORE, RESEEDED, ONE, FIVE, "half the measuring"),
-    *(RIVAL, RIVAL_FIVE, RIVAL_MORE, *FEEL, HABIT),
-)
+HABIT = "always the sand wedge"
 PARTS = ("club", "landing", "aim")
-COLUMNS = (
-    *("world", "case", "lie", "to_pin_m", "seconds", "club: truth", "truth"),
-    *(name for way in WAYS for name in (f"club: {way}", way, *(f"{part} part: {way}" for part in PARTS))),
-)
+MOVED = 0.0005  # strokes by which the truth of a case may be another than when it was run
 ONCE = replace(KNOWN, errors=1)
 
 
@@ -84,62 +76,87 @@ def planned(fit: Any, case: Case, seed: int | None = None) -> Choice:
     return Choice(club=best.label, landing=best.landing, direction=best.aim)
 
 
-def chosen(case: Case, known: Search) -> tuple[dict[str, Choice], float]:
-    """Return what every way of deciding chooses, and the seconds of processor that golfphys took for its first."""
-    sheets = measure(case, 1.0)
-    began = time.process_time()
-    fit = golfphys.fit(*sheets)
-    found = {"measured": planned(fit, case)}
-    seconds = time.process_time() - began
-    found |= chosen_quickly(case, known)
-    if case.number % WEEKS_EVERY[case.world] == 0:
-        found |= with_weeks(case, sheets, (FIVE,) if case.number % MORE_EVERY else (ONE, FIVE))
-    if case.number % MORE_EVERY == 0:
-        found["half the measuring"] = planned(golfphys.fit(*measure(case, 0.5)), case)
-    if case.number % SEED_EVERY == 1:
-        found[BEFORE] = planned(with_ground(fit, case), case)
-        found[RESEEDED] = planned(golfphys.fit(*sheets, seed=1), case, seed=1000 + case.number)
-    return found, seconds
+def past_of(case: Case, weeks: int) -> list[Sheets]:
+    """Return the sheets of so many weeks of hers before, on other courses."""
+    return [measure(earlier(case, week), 0.5) for week in range(weeks)]
 
 
-def chosen_quickly(case: Case, known: Search) -> dict[str, Choice]:
-    """Return what every way of deciding chooses that fits nothing."""
-    found = {name: analyst(measure(case, more), case.position, case.heading) for name, more in RIVALS.items()}
-    rng = np.random.default_rng([SEED + 2, WORLDS.index(case.world), case.number])
-    found |= dict(zip(FEEL, by_feel(case, (0.08, 0.15), rng), strict=True))
-    return found | {HABIT: always("sand wedge", known)}
+def rival(case: Case, share: float = 1.0, weeks: int = 0) -> Choice:
+    """Choose as the able analyst does, with this share of the chips and so many weeks of hers behind him."""
+    return analyst(measure(case, share), case.position, case.heading, past_of(case, weeks))
 
 
-def with_weeks(case: Case, sheets: Sheets, ways: Sequence[str]) -> dict[str, Choice]:
-    """Return what golfphys and the analyst choose who have weeks of hers behind them."""
-    past = [measure(earlier(case, week), 0.5) for week in range(WEEKS)]
-    known = ((name, golfphys.fit(*sheets, past=past[: {ONE: 1, FIVE: WEEKS}[name]])) for name in ways)
-    found = {name: planned(fit, case) for name, fit in known}
-    return found | {RIVAL_FIVE: analyst(sheets, case.position, case.heading, past)}
+def felt(case: Case, error: float) -> Choice:
+    """Choose by feel, with this error of the run."""
+    return by_feel(case, (error,), np.random.default_rng([SEED + 2, WORLDS.index(case.world), case.number]))[0]
 
 
-def decide(world: str, number: int) -> dict[str, Any]:
-    """Decide one case in every way, play all of it out, and return the losses and their parts."""
+CHOOSERS: Mapping[str, Callable[[Case, Search], Choice]] = {
+    KNOWN_BEFORE: lambda _, known: chosen_of(replace(known, held_against=np.zeros_like(known.held_against))),
+    "measured": lambda case, _: planned(golfphys.fit(*measure(case, 1.0)), case),
+    BEFORE: lambda case, _: planned(with_ground(golfphys.fit(*measure(case, 1.0)), case), case),
+    RESEEDED: lambda case, _: planned(golfphys.fit(*measure(case, 1.0), seed=1), case, seed=1000 + case.number),
+    ONE: lambda case, _: planned(golfphys.fit(*measure(case, 1.0), past=past_of(case, 1)), case),
+    FIVE: lambda case, _: planned(golfphys.fit(*measure(case, 1.0), past=past_of(case, WEEKS)), case),
+    HALF: lambda case, _: planned(golfphys.fit(*measure(case, 0.5)), case),
+    RIVAL: lambda case, _: rival(case),
+    RIVAL_FIVE: lambda case, _: rival(case, weeks=WEEKS),
+    RIVAL_MORE: lambda case, _: rival(case, 3.0),
+    "feel 8 %": lambda case, _: felt(case, 0.08),
+    "feel 15 %": lambda case, _: felt(case, 0.15),
+    HABIT: lambda _, known: always("sand wedge", known),
+}
+"""How each way of deciding chooses in a case, of which a search knows the truth."""
+COLUMNS = (
+    *("world", "case", "lie", "to_pin_m", "seconds", "club: truth", "truth"),
+    *(name for way in CHOOSERS for name in (f"club: {way}", way, *(f"{part} part: {way}" for part in PARTS))),
+)
+
+
+def ways_of(world: str, number: int) -> list[str]:
+    """Return the ways that a case is decided in."""
+    every = dict.fromkeys((ONE, HALF), MORE_EVERY) | dict.fromkeys((FIVE, RIVAL_FIVE), WEEKS_EVERY[world])
+    seldom = {way for way, many in every.items() if number % many}
+    seldom |= {BEFORE, RESEEDED} if number % SEED_EVERY != 1 else set()
+    return [way for way in CHOOSERS if way not in seldom]
+
+
+def decide(world: str, number: int, ways: Sequence[str] = ()) -> dict[str, Any]:
+    """Decide one case in these ways, or in all its own, play all of it out, and return the losses and their parts."""
     case = draw_case(world, number)
     known = search_landings(case.swings(case.truth), KNOWN)
-    found, seconds = chosen(case, known)
-    found[KNOWN_BEFORE] = chosen_of(replace(known, held_against=np.zeros_like(known.held_against)))
     row = {"world": world, "case": number, "lie": case.position.lie, "to_pin_m": round(case.position.to_pin, 2)}
-    row |= judged(case, known, found) | {"seconds": round(seconds, 1)}
-    return {name: row.get(name) for name in COLUMNS}
+    found = {}
+    for way in ways or ways_of(world, number):
+        began = time.process_time()
+        found[way] = CHOOSERS[way](case, known)
+        row |= {"seconds": round(time.process_time() - began, 1)} if way == "measured" else {}
+    return row | judged(case, known, found)
 
 
-def caught_up(row: dict[str, Any]) -> dict[str, Any]:
-    """Return a case run before with the ways that it lacks, of those that fit nothing, replayed."""
-    if not any(pd.isna(row[name]) for name in QUICK):
-        return row
-    case = draw_case(row["world"], row["case"])
-    known = search_landings(case.swings(case.truth), KNOWN)
-    lacking = {name: one for name, one in chosen_quickly(case, known).items() if pd.isna(row[name])}
-    found = judged(case, known, lacking)
-    if abs(found["truth"] - row["truth"]) > 1e-4:
-        raise ValueError(f"{row['world']} {row['case']} was run with other physics; take its line out and run it again")
-    return row | found
+def decided(
+    path: Path, cases: Sequence[tuple[str, int]], ways: Sequence[str], anew: bool, executor: Executor | None
+) -> pd.DataFrame:
+    """Decide cases in those of some ways that their rows in a file lack, or `anew`; return all rows of the file.
+
+    Each is kept as soon as it is done. ValueError where the truth of a row has moved: other physics made it.
+    """
+    table = pd.read_csv(path).reindex(columns=list(COLUMNS)) if path.exists() else pd.DataFrame(columns=list(COLUMNS))
+    rows = {(row["world"], row["case"]): row for row in table.astype(object).to_dict("records")}
+    for row in (rows[case] for case in cases if anew and case in rows):
+        row |= dict.fromkeys(ways, math.nan)
+
+    def lacking(case: tuple[str, int]) -> list[str]:
+        return [way for way in ways_of(*case) if way in ways and pd.isna(rows.get(case, {}).get(way))]
+
+    for row in each_done(decide, [(*case, some) for case in cases if (some := lacking(case))], executor):
+        case = row["world"], row["case"]
+        before = rows.get(case, row)
+        if abs(row["truth"] - before["truth"]) > MOVED:
+            raise ValueError(f"{case} was run with other physics; take its line out and run it again")
+        rows[case] = before | row
+        pd.DataFrame(list(rows.values()), columns=list(COLUMNS)).to_csv(path, index=False)
+    return pd.read_csv(path)
 
 
 def judged(case: Case, known: Search, found: Mapping[str, Choice]) -> dict[str, Any]:
@@ -183,7 +200,7 @@ def played_out(swings: Swings, choices: Mapping[str, Choice]) -> dict[str, float
 def summary(cases: pd.DataFrame) -> pd.DataFrame:
     """Return for one world the mean loss of each way, its error, tail and parts, and how it stands to golfphys."""
     rows = []
-    for way in WAYS:
+    for way in CHOOSERS:
         kept = cases[cases[way].notna()]
         if len(kept) < 2:
             continue  # one case has no standard error
@@ -319,16 +336,15 @@ def main() -> None:
     parser.add_argument("--cases", type=int, nargs=3, default=CASES, help="cases of each world")
     parser.add_argument("--processes", type=int, default=1)
     parser.add_argument("--into", type=Path, default=HERE)
+    parser.add_argument("--ways", nargs="+", choices=CHOOSERS, default=list(CHOOSERS), help="of deciding; else all")
+    parser.add_argument("--anew", action="store_true", help="decide in these ways again where they are known")
     options = parser.parse_args()
-    path = options.into / "decision_quality_cases.csv"
-    if path.exists():
-        before = pd.read_csv(path).reindex(columns=list(COLUMNS)).astype(object).to_dict("records")
-        pd.DataFrame(map(caught_up, before), columns=list(COLUMNS)).to_csv(path, index=False)
     asked = dict(zip(WORLDS, options.cases, strict=True))
     # in step, so that a run that is stopped has its share of every world
     order = sorted(((number + 0.5) / many, world, number) for world, many in asked.items() for number in range(many))
+    cases, path = [(world, number) for _, world, number in order], options.into / "decision_quality_cases.csv"
     with ProcessPoolExecutor(options.processes) if options.processes > 1 else nullcontext() as executor:
-        write(recorded(path, decide, [case for _, *case in order], ("world", "case"), executor), options.into)
+        write(decided(path, cases, options.ways, options.anew, executor), options.into)
 
 
 if __name__ == "__main__":

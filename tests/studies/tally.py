@@ -5,7 +5,7 @@ import math
 import re
 import time
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, as_completed
 from pathlib import Path
 from typing import Any
@@ -112,6 +112,16 @@ def filled(words: str, tables: dict[str, pd.DataFrame]) -> str:
     return words
 
 
+def each_done(
+    work: Callable[..., dict[str, Any]], cases: Sequence[Sequence[Any]], executor: Executor | None
+) -> Iterator[dict[str, Any]]:
+    """Give what becomes of each case as soon as it is done; on an executor in any order, each as it would be alone."""
+    if executor is None:
+        yield from (work(*case) for case in cases)
+    else:
+        yield from (one.result() for one in as_completed([executor.submit(work, *case) for case in cases]))
+
+
 def recorded(
     path: Path,
     work: Callable[..., dict[str, Any]],
@@ -121,14 +131,9 @@ def recorded(
 ) -> pd.DataFrame:
     """Add to a file the row of each case that it lacks, as soon as it is done, and return all its rows.
 
-    `known_by` names the columns that tell which case a row is of. On an executor rows come in any order, each as it
-    would be alone.
+    `known_by` names the columns that tell which case a row is of.
     """
     done = set(map(tuple, pd.read_csv(path)[list(known_by)].to_numpy())) if path.exists() else set()
-    wanted = [case for case in cases if case not in done]
-    rows = (work(*case) for case in wanted)
-    if executor is not None:
-        rows = (one.result() for one in as_completed([executor.submit(work, *case) for case in wanted]))
-    for row in rows:
+    for row in each_done(work, [case for case in cases if case not in done], executor):
         pd.DataFrame([row]).to_csv(path, mode="a", header=not path.exists(), index=False)
     return pd.read_csv(path)
