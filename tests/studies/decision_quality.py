@@ -17,9 +17,9 @@ losses are counted from; ``knowing the ground before the green`` is a truth with
 fit and two of others, are in ``worlds.py``. A loss is split: by club (at its best spot), by landing, by start line.
 
 Run ``python tests/studies/decision_quality.py``, about 20 s of processor a case; if stopped, it goes on where it was.
-Cases run before are decided in the ways that they lack; ``--ways`` names those that are wanted, and ``--anew`` decides
-them again where they are known, by the library of today. Cases do not depend on how the work is cut: ``--processes``,
-or any `concurrent.futures.Executor`, may map `decide`.
+Cases run before are decided in the ways that they lack; ``--ways`` names those that are wanted, and ``--anew`` forgets
+these where they are known and decides them again; if that is stopped, go on without it. Cases do not depend on how the
+work is cut: ``--processes``, or any `concurrent.futures.Executor`, may map `decide`.
 """
 
 import argparse
@@ -143,8 +143,8 @@ def decided(
     """
     table = pd.read_csv(path).reindex(columns=list(COLUMNS)) if path.exists() else pd.DataFrame(columns=list(COLUMNS))
     rows = {(row["world"], row["case"]): row for row in table.astype(object).to_dict("records")}
-    for row in (rows[case] for case in cases if anew and case in rows):
-        row |= dict.fromkeys(ways, math.nan)
+    for case in (case for case in cases if anew and case in rows):
+        rows[case] |= dict.fromkeys((way for way in ways_of(*case) if way in ways), math.nan)
 
     def lacking(case: tuple[str, int]) -> list[str]:
         return [way for way in ways_of(*case) if way in ways and pd.isna(rows.get(case, {}).get(way))]
