@@ -392,6 +392,11 @@ def test_plans_are_kept_printed_and_reopened(monkeypatch: pytest.MonkeyPatch) ->
     assert [item["name"] for item in again.situations] == ["7th, <front>", "low, pin at 60 ft"]
     assert [item["uphill_deg"] for item in again.situations] == [0.0, 5.0]
     assert "&lt;front&gt;" in again.list.value
+    shown.inputs["to_pin"].value, shown.inputs["to_edge"].value = 3.0, 30.0
+    assert "Not possible" in shown.message.value
+    again.keep.click()
+    assert len(again.situations) == 2
+    shown.inputs["to_pin"].value, shown.inputs["to_edge"].value = 60.0, 10.0
     (paper,) = again.pages()
     titles = " ".join(text.get_text() for ax in paper.axes for text in ax.texts)
     assert "7th, <front>: fairway, low, line 0°, edge at 10 ft, pin at 39 ft" in titles
@@ -479,3 +484,8 @@ def test_the_sheet_to_carry_is_shown_for_one_green_or_several_and_written(monkey
     assert [sheet.spot for sheet in form.sheet] == ["low"]
     form.spot.value = printing.SEVERAL
     assert [sheet.spot for sheet in form.sheet] == ["low", "top"]
+    monkeypatch.setattr(printing, "make_carry_sheet", lambda *_, **__: 1 / 0)
+    with pytest.raises(ZeroDivisionError):
+        form.unit.value = "m"
+    assert form.write() is None  # not the sheet of other choices
+    assert "no sheet for these choices" in form.message.value

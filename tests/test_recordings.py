@@ -275,6 +275,9 @@ def test_times_are_put_into_a_sheet_once_and_into_the_chip_that_was_chosen(cours
     form.save()
     assert "in row 1 of" in form.message.value
     assert form.message.value.endswith("in place of hang time 1.3 s.</div>")
+    form.open(recording(course.folder, [0.6, 1.5, 1.8]))
+    form.save()
+    assert "Choose the chip in the log" in form.message.value  # not the one that has its times
 
 
 def test_times_of_a_chip_go_into_its_row(course: panels.Chosen) -> None:
@@ -323,6 +326,11 @@ def test_a_film_becomes_rows(course: panels.Chosen) -> None:
     form.follow()
     assert "Speed at the first" in form.words.value, form.message.value
     form.spot.value, form.day.value = "low", date(2025, 5, 6)
+    form.sides[0].value = 2.0  # a track is of the sides that it was made with
+    form.save()
+    assert "followed first" in form.message.value
+    assert "Press" in form.words.value
+    form.sides[0].value = 3.0
     form.save()
     frames = read_films(course.folder / "films.csv").frame
     assert set(frames["date"]) == {pd.Timestamp("2025-05-06")}

@@ -98,7 +98,7 @@ def test_who_enters_a_row_that_stands_alone_is_asked_and_a_file_with_it_is_read(
     refused("Was it thin\\?", lambda: append_row(path, thin), SheetError)
     row = append_row(path, thin | {"strike": "thin"})
     assert not read_chips(path).notes
-    mend_row(path, row, thin, kind="chips", accept_suspects=True)
+    mend_row(path, row, {"strike": ""}, kind="chips", accept_suspects=True)
     assert any(f"row {row}, column rest_m" in note for note in read_chips(path).notes)
 
 
@@ -345,6 +345,22 @@ def test_what_is_not_right_changes_nothing(sheet: Callable[..., Path]) -> None:
     delete_row(path, 5, kind="chips")
     refused("changed again since", lambda: take_back(change), SheetError)
     assert len(read_chips(path).frame) == 1
+
+
+def test_a_number_is_never_left_in_the_wrong_unit(sheet):
+    path = sheet("club;lie;carry_ft;rest_ft;side_ft\nSW;fairway;20;34;0,5\n")
+    append_row(path, {"club": "SW", "lie": "fairway", "carry_m": "6,1", "rest_m": 9, "side_m": "\N{MINUS SIGN}0.3"})
+    chips = read_chips(path).frame.iloc[-1]
+    assert [round(float(chips[name]), 3) for name in ("carry", "rest", "side")] == [6.1, 9.0, -0.3]
+
+
+def test_a_heading_on_two_lines_is_left_to_the_program_that_made_it(sheet):
+    text = 'carry_m,lie,club,"rest\n(m)"\n6,fairway,SW,9\n7,fairway,SW,10\n8,fairway,SW,11\n'
+    path = sheet(text)
+    for row in (2, 3, 4):
+        refused("several lines", lambda row=row: delete_row(path, row, kind="chips"), SheetError)
+        refused("several lines", lambda row=row: mend_row(path, row, {"lie": "tight"}, kind="chips"), SheetError)
+    assert path.read_text() == text
 
 
 def test_cells_that_a_spreadsheet_would_run_are_quoted_and_read_back(sheet):

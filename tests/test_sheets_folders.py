@@ -88,6 +88,21 @@ def test_text_with_commas_is_left_alone(tmp_path):
     assert rolls["distance"].tolist() == [3.05, 3.1]
 
 
+def test_columns_of_a_file_are_guessed_in_their_own_unit_and_not_in_another(tmp_path):
+    kind = kind_of("chips")
+
+    def guessed(heads, *usual):
+        path = written(tmp_path / "theirs.csv", f"{heads}\n{',1' * heads.count(',')}\n# a remark,,\n")
+        return read_source(path), likely_matches(read_source(path), kind, usual)
+
+    source, found = guessed("Club,Carry deviation,Carry (yds),Total (yards),Hang time (sec)")
+    assert [row for row, _ in source.records] == [2]
+    wanted = {"Club": "club", "Carry (yds)": "carry_yd", "Total (yards)": "rest_yd", "Hang time (sec)": "hang_time_s"}
+    assert found == wanted
+    assert guessed("Club,Carry,Total", "ft", "in")[1] == {"Club": "club", "Carry": "carry_ft", "Total": "rest_ft"}
+    assert guessed("Club,Carry (miles),Carry (deg)")[1] == {"Club": "club", "Carry (miles)": "carry_m"}
+
+
 def test_dictionary_and_sheets_are_valid_to_the_outside_validator_which_counts_the_same_rows():
     assert list(frictionless.Package.metadata_validate(descriptor())) == []
     for resource in descriptor()["resources"]:

@@ -142,9 +142,10 @@ class Chosen:
 
     @property
     def spots(self) -> tuple[str, ...]:
-        """Places that were rolled on or chipped to, those of the chosen day first."""
+        """Greens that were rolled on or chipped to, those of the chosen day first."""
         sheets = {kind: sheet for kind in ("rollouts", "chips") if (sheet := self.sheet(kind)) is not None}
-        found = [spot for sheet in sheets.values() for spot in sheet.frame["spot"] if spot]
+        places = [spot for sheet in sheets.values() for spot in sheet.frame["spot"] if spot]
+        found = [spot for spot in places if around(spot) is None] or places
         return tuple(sorted(dict.fromkeys(found), key=lambda spot: bool(OF_ANOTHER_DAY.search(spot))))
 
     @property
@@ -349,6 +350,8 @@ class CoursePanel(Form):
         choice |= {"course": self.course.value, "player": self.player.value.strip(), "units": self.units.value}
         trouble = "" if self.course.value == NEW else remembered(**choice)
         self._show(self.course.value)
+        if self.units.value != choice["units"]:  # those of the course that is shown now
+            trouble = trouble or remembered(units=self.units.value)
         self.message.value = trouble or self.message.value
 
     @asked("Not kept", ValueError)

@@ -95,6 +95,11 @@ class ImportForm(Form):
         return Cut(self.separator.value or None, self.heading_row.value or None)
 
     @property
+    def _usual(self) -> set[str]:
+        """Units of lengths on this course, in which a number is taken that names none."""
+        return {"ft", "in"} if self.course.units == "feet" else {"m", "cm"}
+
+    @property
     def _copy(self) -> Path:
         """Where a copy of the file stays."""
         folder: Path = self.course.folder / "brought in"
@@ -117,7 +122,8 @@ class ImportForm(Form):
         self.course, _ = self.kinds.value
         if self.source is None:
             return
-        guess = {column: heading for heading, column in likely_matches(self.source, self.kind).items()}
+        matches = likely_matches(self.source, self.kind, self._usual)
+        guess = {column: heading for heading, column in matches.items()}
         self.choices = {quantity: self._choice(quantity, guess) for quantity in self.kind.quantities}
         self.matching.children = [row(*pair) for pair in self.choices.values()]
         self.check()
@@ -125,8 +131,7 @@ class ImportForm(Form):
     def _choice(self, quantity: str, guess: Mapping[str, str]) -> tuple[Any, Any]:
         """A list of headings and a list of units for one quantity."""
         columns = self.kind.columns_of(quantity)
-        usual = {"ft", "in"} if self.course.units == "feet" else {"m", "cm"}
-        likely = next((item for item in columns if item.unit in usual), columns[0])
+        likely = next((item for item in columns if item.unit in self._usual), columns[0])
         column = next((item for item in columns if item.name in guess), likely)
         needed = " *" if any(quantity in group and len(group) == 1 for group in self.kind.needs) else ""
         heading = ipywidgets.Dropdown(

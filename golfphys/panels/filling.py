@@ -22,7 +22,7 @@ from golfphys.fitting.rollout_layout import Rolls, rolls_of
 from golfphys.panels import settings
 from golfphys.panels.panel import ABOVE, LINES, length
 from golfphys.physics.bounce import drop_restitution
-from golfphys.sheets import Log, Sheet
+from golfphys.sheets import Log, Sheet, name_key
 from golfphys.sheets.dictionary import UNIT_WORDS, Column, Misread, kinds, read_cell
 from golfphys.sheets.table import KNOWN_NAMES
 from golfphys.sheets.writing import HERS
@@ -138,8 +138,16 @@ def mean_interval(values: Any) -> Interval:
 
 
 def so_far(kind: str, sheet: Sheet, typed: Mapping[str, str], unit: str) -> list[str]:
-    """Say in plain sentences what a sheet shows so far, of the spot or club that is `typed` or else came last."""
+    """Say in plain sentences what a sheet shows so far, of the spot or club that is `typed` or else came last.
+
+    Of the rows of the player that is typed, and of those that name nobody, as a fit takes them.
+    """
     frame: pd.DataFrame = sheet.frame
+    if (player := typed.get("player")) and "player" in frame:
+        hers = frame["player"].map(lambda name: not name or name_key(name) == name_key(player))
+        frame = frame[hers.astype(bool)]
+    if frame.empty:
+        return []
 
     def about(quantity: str) -> str:
         seen = [*filter(None, dict.fromkeys(frame[quantity]))] or [""]

@@ -15,7 +15,7 @@ from golfphys.panels.panel import LAYOUT, Form, alert, asked, button, html_table
 from golfphys.physics.club import named_by_loft
 from golfphys.sheets import Problem, SheetError, name_key, read_sheet, reference_line
 from golfphys.sheets.decoding import read_headings, read_raw
-from golfphys.sheets.dictionary import Column, kind_of
+from golfphys.sheets.dictionary import Column, kind_of, unquoted
 from golfphys.sheets.errors import Findings
 from golfphys.sheets.rows import Edit, add_rows, delete_row, mend_row, take_back
 from golfphys.sheets.table import KNOWN_NAMES, SHORT_NAMES
@@ -46,7 +46,9 @@ class EntryForm(Form):
         self.path = course.folder / f"{kind}.csv"
         self.sheet: Any = None
         self.mending: int | None = None
-        self.records: list[tuple[int, dict[str, str]]] = []
+        self.records: list[tuple[int, dict[str, str]]] = []  # rows as in the file, cells by heading as written there
+        self.written: dict[str, str] = {}  # that heading, by the dictionary's
+        self.last = 0  # row of the file after which new ones come
         self.changes: list[Edit] = []
         self._waiting: asyncio.TimerHandle | None = None
         self._ended: Any = None
@@ -100,12 +102,14 @@ class EntryForm(Form):
         try:
             raw = read_raw(self.course.sheet_path(self.kind.name), self.kind)
             findings = Findings(str(self.path))
+            self.last = max([raw.header_row, *(row for row, _ in raw.records)])
             headings = read_headings(raw, self.kind, findings)
             findings.raise_if_any()
         except SheetError as error:
             self.message.value = alert(self.listed(error.problems, "This sheet cannot be added to as it is"))
             return
         self.records = list(raw.rows.items())
+        self.written = {item.column.name: item.text for item in headings if item.column is not None}
         self._show_rows()
         self._make_fields([item.column for item in headings if item.column is not None])
         line = reference_line(raw.comments) or self.course.line_in_words
@@ -181,9 +185,9 @@ class EntryForm(Form):
             self.anyway.layout.display = "none" if wrong else ""
             self.message.value = alert(listed(wrong or new, "Not saved yet."))
             return
-        number = self._put_row({**self.cells, **self._moment()}, accept_suspects)
+        number = self._put_row(accept_suspects)
         said = ", ".join(self.cells.values())
-        self.mending, self.button.description = None, "Save this row"
+        self._end_mending()
         self._offer_next()
         stays = any(field.before is not None for field in fields)
         self.refresh(status(f"Saved as row {number}: {escape(said)}."), go_on=not stays)
@@ -209,20 +213,20 @@ class EntryForm(Form):
         now, day = self.clock().replace(second=0, microsecond=0, tzinfo=None), self.day.value
         if day is None or not self.dated:
             return {}
-        if self.mending is not None:  # the row keeps those that it has
-            kept = self.records[self.mending - 1][1].items()
-            return {name.lower(): text for name, text in kept if name.lower() in DATES}
         if self.dated == "measured_at" and self.time.value is not None:
             return {self.dated: datetime.combine(day, self.time.value)}
         is_now = self.dated == "measured_at" and day == now.date()
         return {self.dated: now if is_now else date(day.year, day.month, day.day)}
 
-    def _put_row(self, cells: dict[str, object], accept_suspects: bool) -> int:
+    def _put_row(self, accept_suspects: bool) -> int:
         """Put the row into the file and return its number as a person counts."""
         options: dict[str, Any] = {"kind": self.kind.name, "accept_suspects": accept_suspects}
-        if self.mending is not None:
-            self.changes.append(mend_row(self.path, self.records[self.mending - 1][0], cells, **options))
+        if self.mending is not None:  # what has no field, the time among it, stays as it is
+            row, there = self.records[self.mending - 1]
+            mended = {self.written[name]: field.text for name, field in self.fields.items()}
+            self.changes.append(mend_row(self.path, row, mended, there=there, **options))
             return self.mending
+        cells = {**self.cells, **self._moment()}
         self.changes.append(add_rows(self.course.sheet_path(self.kind.name), [cells], **options))
         return len(read_raw(self.path, self.kind).rows)
 
@@ -236,7 +240,7 @@ class EntryForm(Form):
             if quantity in MEASURED:
                 field.input.value, field.message.value = "", ""
             elif quantity in CYCLING and field.text:
-                same = [cells[name] for cells in rows if cells.get(name)]
+                same = [cell for cells in rows if (cell := cells.get(self.written[name]))]
                 field.input.value = offered(same) if same else field.input.value
 
     # changing what is there
@@ -244,16 +248,20 @@ class EntryForm(Form):
     def begin_mending(self, number: int) -> None:
         """Bring a row, by its number as a person counts, into the fields; *Save* then puts it back in its place."""
         for name, field in self.fields.items():
-            value = self.records[number - 1][1].get(name, "")
+            value = unquoted(self.records[number - 1][1].get(self.written[name], ""))
             field.input.value = value.replace(",", ".") if field.column.is_number else value
         self.mending, self.button.description = number, f"Save row {number}"
         self.message.value = status(f"Row {number} is in the fields: mend it and save.")
 
+    def _end_mending(self) -> None:
+        self.mending, self.button.description = None, "Save this row"
+
     @asked()
     def remove(self, number: int) -> None:
         """Delete a row, by its number as a person counts; *Undo* brings it back."""
-        self.changes.append(delete_row(self.path, self.records[number - 1][0], kind=self.kind.name))
-        self.mending, self.button.description = None, "Save this row"
+        row, there = self.records[number - 1]
+        self.changes.append(delete_row(self.path, row, kind=self.kind.name, there=there))
+        self._end_mending()
         self.refresh(status(f"Row {number} is deleted; Undo brings it back."))
 
     @asked()
@@ -262,6 +270,7 @@ class EntryForm(Form):
         if self.changes:
             take_back(self.changes[-1])
             self.changes.pop()
+            self._end_mending()
             self.refresh(status("The last change is taken back."))
 
     # events
@@ -299,9 +308,14 @@ class EntryForm(Form):
 
     def listed(self, problems: Sequence[Problem], head: str) -> str:
         """Return the problems of a sheet as HTML, rows numbered as the form counts them."""
-        numbers = {row: place for place, (row, _) in enumerate(self.records, start=1)}
-        new = len(self.records) + 1 if self.mending is None else self.mending
-        return super().listed([replace(item, row=item.row and numbers.get(item.row, new)) for item in problems], head)
+        shown = {row: place for place, (row, _) in enumerate(self.records, start=1)}
+
+        def numbered(row: int | None) -> int | None:
+            if row is None or self.mending is not None:
+                return row and self.mending
+            return shown.get(row, len(self.records) + 1 if row > self.last else None)  # headings have no number
+
+        return super().listed([replace(item, row=numbered(item.row)) for item in problems], head)
 
 
 def any_form(course: Chosen) -> Any:

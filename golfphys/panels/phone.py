@@ -9,12 +9,11 @@ from itertools import count
 from pathlib import Path
 from typing import Any
 
-import anywidget
 import ipywidgets
 import numpy as np
-import traitlets
 
 from golfphys.panels import settings
+from golfphys.panels.clicking import ClickablePicture
 from golfphys.panels.course import Chosen
 from golfphys.panels.exchange import PhoneForm
 from golfphys.panels.panel import LOOK, SLIDER, Refusal, asked, button, new_figure, picture, row, status, watch
@@ -72,6 +71,8 @@ class ListeningForm(PhoneForm):
         sound = read_sound(path)
         self.sound, self.onsets = sound, find_onsets(sound)
         self._offer_rows()
+        if self._saved and self._saved[2] == self.row.label:  # that chip has its times
+            self.row.index = None
         self.player.value, self.player.format = Path(path).read_bytes(), Path(path).suffix.lstrip(".")
         self.propose()
 
@@ -114,7 +115,8 @@ class ListeningForm(PhoneForm):
             raise Refusal(f"Pick at least {first} and {second}.")
         self._needs_own_course()
         values = {name: round(value, 4) for name, value in heard.values.items()}
-        if (saved := (self.sound and self.sound.path, values, self.row.label)) == self._saved:
+        chip = self.row.label if self.kind.value == "chip" else ""
+        if (saved := (self.sound and self.sound.path, values, chip)) == self._saved:
             raise Refusal("These times are in the sheet already.")
         path, said = self.course.folder / f"{self.kind.value}s.csv", list[str]()
         if self.kind.value == "drop":
@@ -128,7 +130,7 @@ class ListeningForm(PhoneForm):
             )
         else:
             there = self._log()[number]
-            mend_row(path, number, {**there, **values}, kind="chips", accept_suspects=accept_suspects)
+            mend_row(path, number, values, kind="chips", accept_suspects=accept_suspects, there=there)
             place = str(self.row.label).partition(":")[0]
             said = [f"{column_words(name)} {there[name]} s" for name in values if there.get(name)]
         self._saved = saved
@@ -192,63 +194,6 @@ def drawn(draw: Callable[[Any], Any], size: tuple[float, float]) -> bytes:
 
 CORNERS = ("near left", "near right", "far right", "far left")
 SIDES = ("marks, from left to right", "marks, from near to far")
-# that a picture tells where it was clicked the widgets of ipywidgets do not do: the few lines of the browser's side;
-# arrow keys move a cross, by a tenth of a step with Shift, and Enter clicks there
-BROWSER_SIDE = """
-function render({ model, el }) {
-  const image = document.createElement("img");
-  image.style = "max-width: 100%; cursor: crosshair";
-  image.alt = "a frame of the film";
-  const show = () => {
-    const old = image.src;
-    image.hidden = !model.get("png").byteLength;
-    image.src = URL.createObjectURL(new Blob([model.get("png")], { type: "image/png" }));
-    if (old) URL.revokeObjectURL(old);
-  };
-  const cross = document.createElement("span");
-  cross.textContent = "+";
-  cross.style = "position: absolute; color: #d55e00; translate: -50% -50%; pointer-events: none";
-  cross.hidden = true;
-  let at = [0.5, 0.5]; // right and down, over the size of the picture
-  const click = () => {
-    const place = [at[0] * image.naturalWidth, at[1] * image.naturalHeight];
-    model.set("clicked", [...place, (model.get("clicked")[2] || 0) + 1]);
-    model.save_changes();
-  };
-  image.addEventListener("click", (event) => {
-    const box = image.getBoundingClientRect();
-    at = [(event.clientX - box.left) / box.width, (event.clientY - box.top) / box.height];
-    click();
-  });
-  const moves = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
-  image.tabIndex = 0;
-  image.dataset.lmSuppressShortcuts = "true";
-  image.addEventListener("keydown", (event) => {
-    if (event.key === "Enter") click();
-    else if (moves[event.key]) {
-      const step = event.shiftKey ? 0.001 : 0.01;
-      at = at.map((value, axis) => Math.min(1, Math.max(0, value + step * moves[event.key][axis])));
-      [cross.style.left, cross.style.top] = [`${at[0] * image.width}px`, `${at[1] * image.height}px`];
-      cross.hidden = false;
-    } else return;
-    event.preventDefault();
-  });
-  image.onblur = () => { cross.hidden = true; };
-  model.on("change:png", show);
-  show();
-  el.style.position = "relative";
-  el.append(image, cross);
-}
-export default { render };
-"""
-
-
-class ClickablePicture(anywidget.AnyWidget):
-    """A picture whose trait `clicked` holds right, down (pixels of the picture) and the number of clicks so far."""
-
-    _esm = BROWSER_SIDE
-    png = traitlets.Bytes(b"").tag(sync=True)
-    clicked = traitlets.List(traitlets.Float(), default_value=[0.0, 0.0, 0.0]).tag(sync=True)
 
 
 class FilmingForm(PhoneForm):
@@ -263,6 +208,7 @@ class FilmingForm(PhoneForm):
         super().__init__(course, "Choose a film", "video/*")
         self.clip: Clip | None = None
         self.track: Track | None = None
+        self.followed: Any = None  # what the track was made from
         self.marks: list[tuple[float, float]] = []
         self.by_hand: dict[float, tuple[float, float]] = {}
         self.distances = picture()
@@ -284,6 +230,7 @@ class FilmingForm(PhoneForm):
         self.widget = ipywidgets.VBox([*head, *names, self.add, self.anyway, self.message])
         self.picture.observe(lambda change: self.click(*change["new"][:2]), names="clicked")
         watch(self._draw, self.time)
+        watch(self._say, *self.sides)
         self._say()
 
     @asked()
@@ -291,7 +238,7 @@ class FilmingForm(PhoneForm):
         """Open a film and show its first frame."""
         self.message.value = ""
         self.clip, self.marks, self.by_hand, self.track = None, [], {}, None
-        self.time.value = 0.0
+        self.time.value, self.distances.value = 0.0, b""
         self._say()
         clip = open_clip(path)
         self._frame = lru_cache(maxsize=1)(partial(one_frame, clip))  # a late frame takes a second to find
@@ -319,18 +266,23 @@ class FilmingForm(PhoneForm):
             self.marks.pop()
         self._draw()
 
+    @property
+    def _given(self) -> Any:
+        """What a track is made from."""
+        return *self.marks, *self.by_hand.items(), *(side.value for side in self.sides)
+
     @asked()
     def follow(self) -> None:
         """Have the ball followed through the film."""
         if self.clip is None or len(self.marks) < len(CORNERS):
             raise Refusal("Choose a film and click the four marks first.")
-        self.track, self.bar.layout.visibility = None, "visible"
+        self.track, self.bar.layout.visibility, given = None, "visible", self._given
         across, away = (side.value * self.course.metres for side in self.sides)
         ground = [(0.0, 0.0), (across, 0.0), (across, away), (0.0, away)]
         try:
             view = view_of(ground, self.marks, (self.clip.width, self.clip.height))
             track = follow(self.clip, view, by_hand=self.by_hand, progress=partial(setattr, self.bar, "value"))
-            self.message.value, self.track = "", track
+            self.message.value, self.track, self.followed = "", track, given
             self.distances.value = drawn(lambda ax: plot_film_distance(track, ax=ax, unit=self.course.unit), (7.0, 3.2))
         finally:
             self.bar.layout.visibility = "hidden"
@@ -339,8 +291,8 @@ class FilmingForm(PhoneForm):
     @asked("Nothing was added")
     def save(self, *, accept_suspects: bool = False) -> None:
         """Add the roll to the films sheet; on any problem say which, and add none."""
-        if self.track is None:
-            raise Refusal("Have the ball followed first.")
+        if self.track is None or self.followed != self._given:
+            raise Refusal("Have the ball followed first, with sides and clicks as they are now.")
         self._needs_own_course()
         about = {"roll": self.roll.value, "spot": self.spot.value, "kind": self.kind.value}
         rows = film_rows(self.track, **about).assign(**self._about, heading_deg=self.heading.value)
@@ -360,7 +312,7 @@ class FilmingForm(PhoneForm):
             said = "Film with the phone on a stand, all four marks in view; then choose the film."
         elif len(self.marks) < len(CORNERS):
             said = f"Click the mark that is <b>{CORNERS[len(self.marks)]}</b> (or arrow keys, then Enter)."
-        elif self.track is None:
+        elif self.track is None or self.followed != self._given:
             said = "Press <i>Follow the ball</i>."
         else:
             unit, metres, off = self.course.unit, self.course.metres, drift(self.track)

@@ -212,6 +212,7 @@ class CarryForm(Printer):
     @asked()
     def redraw(self) -> None:
         """Make the sheet for the current choices and show it."""
+        self.sheet = None  # until the choices are seen to go together
         with working("Working out the sheet"):
             options: dict[str, Any] = {"unit": self.unit.value, "pace": self.pace.value, "made_for": self.today()}
             chosen = self.spot.value
@@ -223,6 +224,8 @@ class CarryForm(Printer):
     @asked("Nothing was written", ValueError)
     def write(self) -> Path:
         """Write the PDF and return its path."""
+        if self.sheet is None:
+            raise Refusal("There is no sheet for these choices: choose others.")
         name = f"to carry {plain_name(self.spot.value)} {self.today():%Y-%m-%d}.pdf"
         return self.written(name, rendered(plots.draw_carry_sheet(self.sheet), "pdf", dpi=300))
 
@@ -275,10 +278,11 @@ class KeptPlans(Printer):
         self.situations = self._read()
         self._say()
 
-    @asked("It could not be kept")
+    @asked("It could not be kept", ValueError)
     def add(self) -> None:
-        """Keep what the panel shows, under the name typed."""
+        """Keep what the panel shows, under the name typed; what cannot be planned is not kept."""
         values = self.panel.values
+        self.panel.subject.compute(values)
         name = self.name.value.strip() or f"{values['spot']}, pin at {length(values['to_pin'], self.course.unit, 0)}"
         self._store([*self._read(), {"name": name, **ON_A_PLANE, **values}])
 

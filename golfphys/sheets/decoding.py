@@ -36,7 +36,7 @@ BYTE_ORDER_MARKS = (
     (codecs.BOM_UTF16_LE, "utf-16-le"),
     (codecs.BOM_UTF16_BE, "utf-16-be"),
 )
-UNIT_AT_END = re.compile(f"_(?:in_)?({'|'.join(word for word in UNIT_SPELLINGS if len(word) > 3)})$")
+UNIT_AT_END = re.compile(f"_(?:in_)?({'|'.join(word for word in UNIT_SPELLINGS if len(word) > 2)})$")
 CONTROLS = frozenset(map(chr, range(32))) - {"\t", "\n", "\r"}
 NO_COLUMN = "no such column"
 SEPARATOR_WORDS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}

@@ -315,7 +315,10 @@ def _range_advice(value: float, column: Column) -> str:
 
 # times
 
-DAYS = ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d", "%Y%m%d", "%d.%m.%Y", "%d %B %Y", "%d %b %Y", "%d-%b-%Y", "%B %d, %Y")
+DAYS = (
+    *("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d", "%Y%m%d", "%d.%m.%Y"),
+    *("%d %B %Y", "%d %b %Y", "%d-%b-%Y", "%d-%b-%y", "%B %d, %Y"),
+)
 CLOCKS = ("%H:%M", "%H:%M:%S", "%I:%M %p", "%I:%M:%S %p")
 BEFORE_CLOCK = re.compile(r"(?<=\d)[T ]+(?=\d{1,2}:\d{2})", re.ASCII)
 EITHER_ORDER = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4}|\d{2})(?!\d)", re.ASCII)

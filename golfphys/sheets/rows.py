@@ -7,22 +7,24 @@ somebody else laid out: its columns are matched, its numbers get decimal points.
 """
 
 # ruff: noqa: I001  # several lines for a module with many names
-import contextlib
 import difflib
 import os
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 from pathlib import Path
 
 from golfphys.sheets.checks import check
 from golfphys.sheets.decoding import INFERRED, NO_COLUMN, Cut, Heading, RawSheet, decode, kind_told_by, load_bytes
 from golfphys.sheets.decoding import normal_heading, read_headings, read_raw, split
-from golfphys.sheets.dictionary import COMMA_NUMBER, NUMBER, Column, Kind, as_plain, kind_of, kinds, quoted, with_point
+from golfphys.sheets.dictionary import COMMA_NUMBER, DIMENSIONS, NUMBER, Column, Kind, as_plain, kind_of, kinds
+from golfphys.sheets.dictionary import quoted, with_point
 from golfphys.sheets.errors import AnyPath, Findings, Problem, SheetError
 from golfphys.sheets.table import parse_table, table_of
 from golfphys.sheets.writing import cell_text, csv_text, locked, refuse_unsaved, replace_file
 
+CHANGED = "The sheet was changed meanwhile; look at it again."
 TRIES = 25  # how often a sheet that another program changes meanwhile is read again
 
 
@@ -231,9 +233,9 @@ def _as_in(target: Column | None, text: str, column: Column | None, commas: bool
     """Return a cell given under one column as the sheet's own has it, in its unit and with its decimal sign."""
     if target is None:
         return text
-    if column is not None and column.unit != target.unit:
-        with contextlib.suppress(ValueError):  # the check of the row says what is wrong with it
-            text = f"{float(text) * (column.factor / target.factor):.10g}"
+    plain = with_point(text).replace("\N{MINUS SIGN}", "-")
+    if column is not None and column.unit != target.unit and NUMBER.fullmatch(plain):
+        text = f"{float(plain) * (column.factor / target.factor):.10g}"  # of any other the check says what is wrong
     return text.replace(".", ",") if target.is_number and commas and NUMBER.fullmatch(text) else text
 
 
@@ -253,37 +255,61 @@ def take_back(edit: Edit) -> None:
     _rewrite(edit.path, undone, findings)
 
 
-def delete_row(path: AnyPath, row: int, *, kind: str) -> Edit:
-    """Take one row out of a sheet."""
-    return mend_row(path, row, None, kind=kind)
+def delete_row(path: AnyPath, row: int, *, kind: str, there: Mapping[str, str] | None = None) -> Edit:
+    """Take one row out of a sheet; `there` as for `mend_row`."""
+    return mend_row(path, row, None, kind=kind, there=there)
 
 
 def mend_row(
-    path: AnyPath, row: int, cells: Mapping[str, object] | None, *, kind: str, accept_suspects: bool = False
+    path: AnyPath,
+    row: int,
+    cells: Mapping[str, object] | None,
+    *,
+    kind: str,
+    accept_suspects: bool = False,
+    there: Mapping[str, str] | None = None,
 ) -> Edit:
-    """Put other cells in the place of one row of a sheet, or none at all."""
-    findings = Findings(str(path), accept_suspects)
+    """Put other cells into one row of a sheet, blank ones too, or take it out; what is not named stays.
+
+    `there` is what whoever changes it has seen of the row, by heading as written: another row is not touched.
+    """
+    findings, sheet = Findings(str(path), accept_suspects), kind_of(kind)
 
     def mended(old: bytes) -> bytes:
         text, encoding = decode(old, findings)
         mark, lines = old[: len(old) - len(text.encode(encoding))], _lines(text)
-        raw = split(text, kind_of(kind).by_name, Findings(str(path)))
+        raw = split(text, sheet.by_name, Findings(str(path)))
         numbers = [number for number, _ in raw.records]
         if row not in numbers:
             expected = f"a row from {numbers[0]} to {numbers[-1]}" if numbers else "a sheet with rows"
-            findings.refuse(f"no row {row}", expected, "The sheet was changed; look at it again.")
-        if any("\n" in cell for _, record in raw.records for cell in record) or len(lines) < row:
+            findings.refuse(f"no row {row}", expected, CHANGED)
+        if there is not None and raw.rows.get(row) != dict(there):
+            found = f"another row {row}: {', '.join(filter(None, raw.records[numbers.index(row)][1]))}"
+            findings.refuse(found, ", ".join(filter(None, there.values())), CHANGED)
+        if any("\n" in cell for cell in chain(raw.header, *(record for _, record in raw.records))) or len(lines) < row:
             advice = "Change the row in the program that made the sheet."
             findings.refuse("a sheet in which a cell runs over several lines", "one row on one line", advice, row=row)
-        others = mark + "".join(lines[: row - 1] + lines[row:]).encode(encoding)
-        if cells is None:
-            return others
-        longer, _ = extended(others, [cells], kind, findings)
-        *kept, line = _lines(decode(longer, Findings(str(path)))[0])
-        new = "".join([*kept[: row - 1], line, *kept[row - 1 :]])
-        return mark + (new if raw.ends_with_line_end else new.rstrip("\r\n")).encode(encoding)
+        new = "".join(lines[: row - 1] + lines[row:])
+        if cells is not None:
+            stays = _not_named(raw, row, cells, sheet)
+            longer, _ = extended(mark + new.encode(encoding), [{**stays, **cells}], kind, findings)
+            *kept, line = _lines(decode(longer, Findings(str(path)))[0])
+            new = "".join([*kept[: row - 1], line, *kept[row - 1 :]])
+            new = new if raw.ends_with_line_end else new.rstrip("\r\n")
+        return mark + new.encode(encoding)
 
     return _rewrite(path, mended, findings)
+
+
+def _not_named(raw: RawSheet, row: int, cells: Mapping[str, object], sheet: Kind) -> dict[str, str]:
+    """Return the cells of a row, by heading as written, that `cells` say nothing of, in whatever unit."""
+    named = {column.quantity for name in cells if (column := sheet.by_name.get(normal_heading(name)))}
+    found = {}
+    for text, cell in raw.rows.get(row, {}).items():
+        column = sheet.by_name.get(normal_heading(text))
+        if text and text not in cells and (column is None or column.quantity not in named):
+            found[text] = cell
+    return found
 
 
 def _lines(text: str) -> list[str]:
@@ -317,6 +343,7 @@ def read_source(path: AnyPath, cut: Cut = INFERRED) -> RawSheet:
     """Read a CSV file cut in any way; headings that are blank or doubled are told apart by their column's number."""
     findings, headings = Findings(str(path)), list[str]()
     raw = read_raw(path, None, findings, cut)
+    raw = replace(raw, records=tuple(item for item in raw.records if not item[1][0].startswith("#")))  # comments
     if not raw.header or not raw.records:
         expected = "a first line of headings, then one line for each measurement"
         advice = "Check that it is the file you meant, and which row has the headings."
@@ -333,15 +360,17 @@ def read_source(path: AnyPath, cut: Cut = INFERRED) -> RawSheet:
     return replace(raw, header=tuple(headings))
 
 
-def likely_matches(source: RawSheet, kind: Kind) -> dict[str, str]:
-    """Guess which heading of a file stands for which column of the dictionary."""
-    found: dict[str, str] = {}
-    for heading in source.header:
-        name, taken = normal_heading(heading), {kind.by_name[column].quantity for column in found.values()}
+def likely_matches(source: RawSheet, kind: Kind, usual: Collection[str] = ()) -> dict[str, str]:
+    """Guess which heading of a file stands for which column of the dictionary, in a `usual` unit if it names none."""
+    found, names = dict[str, str](), {heading: normal_heading(heading) for heading in source.header}
+    for heading, name in sorted(names.items(), key=lambda item: item[1] not in kind.by_name):  # what is certain first
+        taken = {kind.by_name[column].quantity for column in found.values()}
         free = [column for column in kind.columns if column.quantity not in taken]
         words = ((column, word) for column in free for word in (column.quantity, *OTHER_WORDS.get(column.quantity, ())))
         alike = [column for column, word in words if name == word or name.startswith(f"{word}_")]
-        alike.sort(key=lambda column: not name.endswith(f"_{column.unit}"))
+        if units := [unit for unit in DIMENSIONS if name.endswith(f"_{unit}")]:  # a number is in no other
+            free, alike = ([item for item in group if item.unit == units[-1]] for group in (free, alike))
+        alike.sort(key=lambda column: column.unit not in usual)
         close = difflib.get_close_matches(name, [column.name for column in free], n=1, cutoff=0.8)
         likely = close if name in close else [*(column.name for column in alike), *close]
         if likely:
