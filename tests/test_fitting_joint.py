@@ -21,7 +21,7 @@ from golfphys.fitting.course_cautions import several
 from golfphys.fitting.estimator import Block, Model, OutlierTolerant, Parameter
 from golfphys.fitting.results import cell
 from golfphys.fitting.search import Local
-from golfphys.planning.answer import unmeasured
+from golfphys.planning.cautions import unmeasured
 from golfphys.planning.plan import level_words
 from golfphys.sheets import Sheet
 

@@ -28,7 +28,7 @@ from golfphys.physics.bounce import turf_bounce
 from golfphys.physics.green import Green, LinearTurf, Resistance, Turf
 from golfphys.physics.ramp import distance_at_time
 from golfphys.physics.rows import turf_row
-from golfphys.planning.answer import cautions
+from golfphys.planning.cautions import cautions
 from golfphys.planning.deciding import prior_weight
 from golfphys.planning.plan import make_world
 from golfphys.planning.position import USUAL

@@ -249,7 +249,7 @@ def test_thinned_balls_on_the_level_are_not_laid_to_a_slope_and_two_choices_shar
     rough = Position(to_edge=8.0, to_pin=14.0, lie="rough")
     found = plan_chip(assumed(TEN, level="club", n=32), position=rough, effort=replace(SMALL, draws=32, last=64))
     said = " ".join(found.cautions)
-    assert "are thinned and end far over the green" in said
+    assert "end more than 40 m beyond the pin: thin strikes" in said
     assert "falls away" not in said
     assert len(found.answer.choices) == 2
     assert said.count("come down short of the green") == 1
@@ -263,7 +263,8 @@ def test_a_landing_short_of_the_green_is_held_against_a_choice_measured_or_not()
         found = plan_chip(draws, to_edge=3.0, to_pin=14.0, effort=SMALL, options=(USUAL,))
         held.append(found.played[0].search.held_against[:-1])
     assert held[0].max() > 0.25
-    assert np.array_equal(held[1], held[0])
+    assert (held[1] <= held[0]).all()  # by where a ball comes down, not by what lies there besides
+    assert (held[1] < held[0]).any()
     assert held[2] == pytest.approx(held[0] / 2, rel=1e-9)
 
 

@@ -10,7 +10,7 @@ import pandas as pd
 
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.physics.draws import Draws
-from golfphys.planning.answer import not_measured
+from golfphys.planning.cautions import not_measured
 from golfphys.planning.plan import ChipPlan, level_words, make_world, plan_in
 from golfphys.planning.position import PUTTING, USUAL, Choice, Position, level_roll_ft, slope_along
 from golfphys.planning.search import stopping_at

@@ -11,7 +11,8 @@ from golfphys.core.broadcasting import require_kinds
 from golfphys.physics.club import Launch, Option
 from golfphys.physics.draws import Draws
 from golfphys.physics.shot import trace
-from golfphys.planning.answer import Answer, answer, cautions, summed_up
+from golfphys.planning.answer import Answer, answer, summed_up
+from golfphys.planning.cautions import cautions
 from golfphys.planning.position import EVERY_OPTION, Floats, Position, choices_for
 from golfphys.planning.search import LOOKED_AT, Played, ranked, search_of, searched
 from golfphys.planning.world import LAUNCH, Conditions, Effort, World
@@ -193,7 +194,7 @@ def _side_on(picks: Sequence[Played]) -> dict[str, tuple[Floats, Floats]]:
     for column, (item, ends) in enumerate(zip(picks, rests.T, strict=True)):
         number = int(np.argsort(ends)[np.isfinite(ends).sum() // 2])
         part = next(part for part in world.parts if number in part.rows)
-        one = part.draws.one(int(np.searchsorted(part.rows, number))) if len(part.draws) > 1 else part.draws
+        one = part.draws.one(int(np.searchsorted(part.rows, number)))
         launch = Launch(*(float(np.asarray(getattr(meant, name))[number, column, 0, 0]) for name in LAUNCH))
         path = trace(launch, world.ground(one), air=world.conditions.air, aerodynamics=one.aerodynamics)
         found[item.label] = np.asarray(path.x), np.asarray(path.height)

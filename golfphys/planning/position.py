@@ -1,7 +1,7 @@
 """The question that a plan answers: where the ball lies, what can be played from there, and on which greens."""
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from types import MappingProxyType
 from typing import Any
@@ -39,6 +39,9 @@ FIRMNESS: Mapping[str, Turf] = MappingProxyType(
         "firm": Turf(restitution=0.58, tilt=0.21, friction=0.36, skid_friction=0.36),
     }
 )
+
+
+LENGTHS = {"m": 1.0, "ft": METRES_PER_FOOT}  # units of length that sentences are given in, m
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,6 +114,14 @@ class Position:
         start = self.to_edge - FRINGE
         parts = ((first, start),) if start > 0.2 else ()
         return (*parts, ("fringe", self.to_edge)) if self.to_edge > 0 else ()
+
+    def comes_down_on(self, grounds: Collection[str], places: Any) -> NDArray[np.bool_]:
+        """Tell which places along the line, m from the ball, are short of the green on one of these grounds."""
+        x, start, found = np.asarray(places), -math.inf, np.zeros(np.shape(places), bool)
+        for name, until in self.ground_before:
+            found |= (x >= start) & (x < until) & (name in grounds)
+            start = until
+        return found
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -207,3 +218,8 @@ def faster(green: Green, feet: float) -> Green:
     factor = before / (before + feet)
     names = (item.name for item in fields(law) if item.name not in ("grain", "grain_direction"))
     return replace(green, resistance=replace(law, **{name: plain(factor * getattr(law, name)) for name in names}))
+
+
+def capital(text: str) -> str:
+    """Return text with a capital at its head."""
+    return text[:1].upper() + text[1:]

@@ -42,7 +42,7 @@ class Search:
     strokes: Floats  # means over draws and errors
     within_1m: Floats
     within_3ft: Floats
-    # `WARY`, or `WARY_MEASURED`, times the square of the share that lands short of the green.
+    # `WARY`, or `WARY_MEASURED`, times the share that lands there, times that which lands short of the green at all.
     held_against: Floats
 
     @property
@@ -209,12 +209,13 @@ def search_landings(swings: Swings, effort: Effort, spots: Floats | None = None)
     outcomes, shots = play_all(
         swings, swings.speed_for(spots), directions, normals(len(world), effort.errors, effort.seed)
     )
-    unmeasured = any(name not in world.draws.logged.grounds for name, _ in world.position.ground_before)
-    wary = np.where(swings.putts, 0.0, WARY if unmeasured else WARY_MEASURED)
-    short, near, nearer = (
+    grounds, measured = {name for name, _ in world.position.ground_before}, {*world.draws.logged.grounds}
+    lands = (world.position.comes_down_on(some, shots.landing_x) for some in (grounds & measured, grounds - measured))
+    known, unknown, near, nearer = (
         np.clip(_smooth(happens.mean(axis=(0, 3))), 0.0, 1.0)
-        for happens in (shots.landing_x < world.position.to_edge, outcomes.within_1m, outcomes.within_3ft)
+        for happens in (*lands, outcomes.within_1m, outcomes.within_3ft)
     )
+    wary = np.where(swings.putts, 0.0, 1.0)[:, None] * (WARY * unknown + WARY_MEASURED * known)
     return Search(
         swings=swings,
         landing=spots,
@@ -222,7 +223,7 @@ def search_landings(swings: Swings, effort: Effort, spots: Floats | None = None)
         strokes=_smooth(outcomes.strokes.mean(axis=(0, 3))),
         within_1m=near,
         within_3ft=nearer,
-        held_against=np.asarray(wary[:, None] * np.square(short)),
+        held_against=np.asarray(wary * (known + unknown)),
     )
 
 

@@ -118,12 +118,13 @@ def score(shots: Shots, world: World) -> Outcome:
     distance = np.minimum(np.hypot(rest_x - pin, rest_y), FARTHEST_LEAVE)
     leave = np.where(taken, 0.0, distance)
     cross = _cross_slope(rest_x, rest_y, world)
+    off = _off_green(rest_x, rest_y, world)
     left = PuttLeft(putts=world.conditions.putts, resistance=float(np.median(world.draws.green.resistance.constant)))
     return Outcome(
         leave=leave,
         holed=taken,
-        one_putt=np.where(taken, 1.0, left.holed(np.maximum(leave, 1e-3), cross)),
-        strokes=1.0 + np.where(taken, 0.0, left(leave, cross) + _off_green(rest_x, rest_y, world) * ~gone),
+        one_putt=np.where(taken, 1.0, np.maximum(left.holed(np.maximum(leave, 1e-3), cross) - off, 0.0)),
+        strokes=1.0 + np.where(taken, 0.0, left(leave, cross) + off * ~gone),
         lost=gone | (distance >= FARTHEST_LEAVE),
     )
 

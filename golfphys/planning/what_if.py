@@ -74,7 +74,9 @@ class Change:
         if self.lie is not None:
             position = replace(position, before=position.ground_before, lie=self.lie)
         if self.wind:
-            blowing = replace(conditions.air, wind_speed=abs(self.wind), wind_direction=0.0 if self.wind > 0 else np.pi)
+            air = conditions.air  # the more comes on top of a wind that there is
+            both = air.wind_speed * np.exp(1j * air.wind_direction) + self.wind
+            blowing = replace(air, wind_speed=float(abs(both)), wind_direction=float(np.angle(both)))
             conditions = replace(conditions, air=blowing)
         return replace(world, draws=draws, position=position, conditions=conditions)
 

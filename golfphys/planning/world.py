@@ -242,7 +242,10 @@ class Swings:
         # distance goes nearly with the square of speed
         root, known = (np.sqrt(np.maximum(np.asarray(values, float), 0.0)) for values in (spots, self.reached))
         each = zip(root, known, self.speed, strict=True)
-        return np.stack([[np.interp(at, row, speed) for row in rows] for at, rows, speed in each], axis=1)
+        # beyond what is within reach the speed that carries farthest: in a headwind the fastest ball may come back
+        least = [(at, row[: np.argmax(row) + 1], speed) for at, rows, speed in each for row in rows]
+        found = np.stack([np.interp(at, row, speed[: row.size]) for at, row, speed in least])
+        return np.moveaxis(found.reshape(len(self), -1, root.shape[-1]), 0, 1)
 
     def launch(self, speeds: Any, normal: Floats | None = None) -> Launch:
         """Return launches (draws, choices, spots, errors), all struck in one call; as meant without `normal`.

@@ -1,0 +1,88 @@
+"""An answer says what its numbers say: what leads, by how much and why, where balls end, what was not measured."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from golfphys import assumed, stated
+from golfphys.physics.draws import Logged
+from golfphys.physics.flight import Air
+from golfphys.physics.green import Green
+from golfphys.planning import USUAL, Change, Conditions, Effort, Position, plan_chip
+from golfphys.planning.position import choices_for
+from golfphys.planning.strokes import score
+from golfphys.planning.world import World, swings_for
+
+SMALL = Effort(draws=32, landings=13, errors=8, last=64)
+WEDGES = {"options": (USUAL,), "effort": SMALL}
+HEADWIND = Conditions(air=Air(wind_speed=10.0, wind_direction=math.pi))
+
+
+def drawn(feet=10.0, n=32, level="tour", **slope):
+    return assumed(Green.from_stimp(feet, **slope), n=n, level=level)
+
+
+def test_what_leads_is_told_from_the_strokes_that_stand_above_it():
+    found = set()
+    for feet, edge, pin in ((9.0, 5.9, 9.9), (11.0, 5.9, 9.9), (11.0, 4.0, 8.0), (10.0, 3.0, 14.0)):
+        plan = plan_chip(drawn(feet, level="club"), to_edge=edge, to_pin=pin, effort=SMALL)
+        (first, second), said = plan.table["strokes"].iloc[:2], plan.answer.verdict()
+        on_paper = "strokes fewer on paper, but risks landings short of the green" in said
+        assert on_paper == (first - second >= 0.02) or "Too close" in said
+        assert "strokes over" not in said or first < second
+        assert "leaves more green before the landing spot" not in said or not plan.played[0].choice.putts
+        found.add(on_paper)
+    assert found == {True, False}
+
+
+def test_balls_that_run_over_the_back_are_said_and_are_not_up_and_down():
+    behind = Position(to_edge=3.0, to_pin=14.0, to_back=14.6, behind="rough")
+    plan = plan_chip(drawn(11.0, grade=0.02, fall_direction=0.0), position=behind, effort=SMALL)
+    assert "end beyond the back edge: how rough stops a ball was not measured" in " ".join(plan.cautions)
+    assert "leave it below the hole" in " ".join(plan.cautions)
+    for pick in plan.played[:3]:
+        over = np.asarray(pick.shots.rest_x) > 14.6
+        left = pick.outcome.strokes[over] - 1.0
+        assert (pick.outcome.one_putt[over] <= np.maximum(2.0 - left, 0.0) + 0.1).all()
+    world = World(draws=stated(Green.from_stimp(10.0)), position=behind)
+    shots = replace(
+        plan.played[0].shots, rest_x=np.array([[15.0]]), rest_y=np.array([[0.0]]), holed=np.array([[False]])
+    )
+    on_green = replace(world, position=replace(behind, to_back=16.0))
+    assert score(shots, world).one_putt < score(shots, on_green).one_putt
+
+
+def test_where_ground_was_measured_only_what_comes_down_elsewhere_is_called_not_measured():
+    measured = Logged(rolls=20, drops=8, grounds=("fringe",), spots=("x",))
+    draws = assumed(Green.from_stimp(12.0), n=32, logged=measured)
+    position = Position(to_edge=4.0, to_pin=7.0, lie="rough", before=(("rough", 1.0), ("fringe", 4.0)))
+    plan = plan_chip(draws, position=position, **WEDGES)
+    assert np.mean(plan.played[0].shots.landing_x < 4.0) > 0.2
+    assert "which was not measured and is taken to be softer" not in " ".join(plan.cautions)
+    x = np.array([0.5, 2.0, 4.5])
+    assert position.comes_down_on(["rough"], x).tolist() == [True, False, False]
+    assert position.comes_down_on(["rough", "fringe"], x).tolist() == [True, True, False]
+
+
+def test_in_a_headwind_no_swing_is_faster_than_the_one_that_carries_farthest():
+    world = World(draws=drawn(), position=Position(to_edge=20.0, to_pin=35.0), conditions=HEADWIND)
+    swings = swings_for(choices_for(world.draws, world.position, (USUAL,)), world)
+    top = swings.speed[np.arange(len(swings))[:, None], swings.reached.argmax(axis=-1)]
+    assert (top < swings.speed[:, -1:]).any()  # a ball that is hit harder comes back
+    asked = swings.speed_for(np.full((len(swings), 1), 500.0))[..., 0]
+    assert pytest.approx(top) == asked.T
+
+
+@pytest.mark.parametrize("n", [1, 2, 3])
+def test_few_draws_are_planned_and_drawn(n):
+    plan = plan_chip(drawn(n=n), to_edge=3.0, to_pin=14.0, **WEDGES)
+    assert len(plan.table)
+
+
+def test_a_wind_that_comes_up_is_added_to_the_one_that_blows():
+    position, across = Position(to_edge=3.0, to_pin=14.0), Air(wind_speed=3.0, wind_direction=math.pi / 2)
+    world = World(draws=drawn(n=1), position=position, conditions=Conditions(air=across))
+    air = Change(name="against", wind=-4.0).of(world).conditions.air
+    assert (air.wind_speed, math.tan(air.wind_direction)) == pytest.approx((5.0, -0.75))
