@@ -218,17 +218,12 @@ class Layout:
         return self.get(natural, "grain_along"), self.get(natural, "grain_left")
 
     def coefficients(self, natural: Array) -> dict[str, Array]:
-        """Coefficients of resistance, ``constant`` and the terms in speed by name, each of shape (..., spots)."""
+        """Coefficients of resistance, ``constant`` and its law's terms in speed by name, each (..., spots)."""
         level = self.by_spot(natural, "resistance")
-        terms = {term: self.get(natural, term)[..., None] + np.zeros_like(level) for term in POWERS}
+        terms = {term: self.get(natural, term)[..., None] + np.zeros_like(level) for term in TERMS[self.law]}
         for term, value in terms.items():
             level = level - value * self.reference_speed ** POWERS[term]
         return {"constant": level, **terms}
-
-    @property
-    def plain(self) -> bool:
-        """True where resistance is one number, so that the closed form holds."""
-        return self.law == "constant" and not self.grain
 
     def scatter(self, natural: Array, expected: Array) -> Array:
         """Scatter of single rolls that are expected to go so far (..., rolls), m."""
@@ -258,10 +253,8 @@ class Layout:
         along, left = (part[..., rolls.spot] for part in self.fall(natural))
         fall = turned(along, left, rolls.heading)
         speed = rolls.speed * self.get(natural, "release_speed_scale", 1.0)[..., None]
-        if self.plain:
-            return rest_of(speed, {"constant": law["constant"]}, fall)
         grain_x, grain_y = (part[..., None] for part in self.grain_parts(natural))
-        return rest_of(speed, law, fall, turned(grain_x, grain_y, rolls.heading))
+        return rest_of(speed, law, fall, turned(grain_x, grain_y, rolls.heading) if self.grain else None)
 
     def told(self, natural: Array) -> dict[str, Array]:
         """Return what a sheet tells of every spot, by what tables call it, each of shape (..., spots)."""
@@ -288,7 +281,6 @@ class Layout:
         sessions.
         """
         law = self.coefficients(natural)
-        law = {"constant": law["constant"]} if self.law == "constant" else law
         if factor is not None:
             law = {name: part * factor[..., None] for name, part in law.items()}
         level = np.zeros_like(law["constant"])
