@@ -50,7 +50,6 @@ STEPS = {"landing": 0.06, "angle": 0.025, "spin": 0.12, "direction": 0.02, "fall
 class Answers:
     """How what is seen of each chip answers to the errors behind it, around a reference."""
 
-    window: Window  # what errors of the strike do to each ball
     # How observations answer to the errors of speed, direction, attack, lean, low point, of the reading of the landing,
     # and to local slopes; what mis-hits do to them; their noise from a heading that was not noted.
     seen: Seen
@@ -68,7 +67,9 @@ class ChipModel:
     law: TurfLaw
     names: Names
     lie: Lie  # of each chip, its numbers arrays (chips,)
-    answers: Answers | None = None  # none until a reference is taken
+    # Around a reference, none until it is taken: what errors of the strike do to each ball, and the answers.
+    window: Window | None = None
+    answers: Answers | None = None
 
     @cached_property
     def physical(self) -> Columns:
@@ -150,10 +151,12 @@ class ChipModel:
         return found.reshape(*natural.shape[:-1], len(self.chips), len(SEEN))
 
     def referred(self, natural: Array) -> "ChipModel":
-        """Return the same model with its answers taken around parameter values of shape (P,)."""
+        """Return the same model with its window and answers taken around parameter values of shape (P,)."""
         point = natural[None]
-        model = replace(self, physics=self.physics.around(self.world(point)))
-        return replace(model, answers=model._answers(point))
+        world = self.world(point)
+        model = replace(self, physics=self.physics.around(world))
+        model = replace(model, window=window_of(model.swings(point, world, model.aim)))
+        return replace(model, answers=model._answers(point, world))
 
     def thinned(self, most: int) -> "ChipModel":
         """Return the model of so many of the chips at most, evenly out of the log."""
@@ -171,10 +174,9 @@ class ChipModel:
         speed = self.physics.head_speed(world, aim)
         return swings_of(self.physics.club, self.lie, world, speed, self.get(natural, "edge_aim", default=EDGE_AIM))
 
-    def _answers(self, point: Array) -> Answers:
-        world, chips = self.world(point), self.chips
-        middle = self.physics.play(world)[0]
-        window = window_of(self.swings(point, world, self.aim))
+    def _answers(self, point: Array, world: World) -> Answers:
+        chips, window, middle = self.chips, self.window, self.physics.play(world)[0]
+        assert window is not None
         played = {name: self._differences(world, middle, name) for name in ("landing", "angle", "spin", "direction")}
         slope = {name: parts[0] for name, parts in played.items()}
         seen = chips.landing_seen[:, None, None]
@@ -192,14 +194,14 @@ class ChipModel:
         if blank.any():
             unknown[blank] = UNKNOWN_FALL * self._by_fall(world)[blank]
         # the landing of a chip whose landing was not seen is that of its aim
-        errors = np.stack(self.strike_errors(point, window)[:5], axis=-1)[0]
+        errors = np.stack(self.strike_errors(point)[:5], axis=-1)[0]
         shift = sum(
             0.5 * played[name][1] * ((getattr(window, name) * errors) ** 2).sum(axis=-1)[:, None]
             for name in ("angle", "spin")
         )
         known = seen_of(chips.seen, slopes, bumps, unknown, self._mis_hits(world, middle, window))
         to_landing = np.where(seen[..., 0], 0.0, slope["landing"])
-        return Answers(window=window, seen=known, to_landing=to_landing, shift=np.asarray(shift))
+        return Answers(seen=known, to_landing=to_landing, shift=np.asarray(shift))
 
     def _differences(self, world: World, middle: Array, name: str) -> tuple[Array, Array]:
         """First and second derivative of what is seen by one kind of shift."""
@@ -246,18 +248,16 @@ class ChipModel:
         change[:, CARRY] = 0.0
         return np.asarray(change)
 
-    def strike_errors(self, natural: Array, window: Window | None = None) -> list[Array]:
-        """Return standard deviations of the six errors of each strike, each (..., chips), by a window of the swings."""
-        if window is None:
-            assert self.answers is not None
-            window = self.answers.window
+    def strike_errors(self, natural: Array) -> list[Array]:
+        """Return standard deviations of the six errors of each strike, each (..., chips)."""
+        assert self.window is not None
         # far out, where no posterior is, a number is still a number
         own = self.of_each(natural, "club_errors", "club") * self.get(natural, "between_clubs")
         wider = np.exp(np.clip(own + self.of_each(natural, "option_errors", "option"), -5.0, 5.0))
         # no wider than a player's can be: beyond, rounding makes certainty of what nobody knows
         limits = zip(ERRORS, (MOST[kind] for kind in ERROR_KINDS), strict=True)
         sds = [np.minimum(self.get(natural, error) * wider, most) for error, most in limits]
-        return window.errors(sds, np.minimum(self.get(natural, "unevenness", default=1.0), MOST_UNEVEN))
+        return self.window.errors(sds, np.minimum(self.get(natural, "unevenness", default=1.0), MOST_UNEVEN))
 
     def _own_noise(self, natural: Array) -> Array:
         """Return standard deviations of what each observation has to itself, shape (draws, 7)."""
@@ -303,13 +303,9 @@ class ChipModel:
 
         `errors` are the `strike_errors` there.
         """
-        assert self.answers is not None
-        return self.shares_in(self.answers.window, natural, errors)
-
-    def shares_in(self, window: Window, natural: Array, errors: list[Array]) -> tuple[Array, Array]:
-        """Return the same by a window of the swings."""
+        assert self.window is not None
         edge_aim = self.get(natural, "edge_aim", default=EDGE_AIM)
-        return window.shares(errors, edge_aim, *self.attack_and_lean(natural))
+        return self.window.shares(errors, edge_aim, *self.attack_and_lean(natural))
 
     def block(self) -> Block:
         """Return the residuals of everything that was seen, then what `MisHitTolerant` wants to know of each chip."""
@@ -339,25 +335,25 @@ class TargetModel:
 
     targets: Targets
     chips: ChipModel  # of their aims: nothing is played with it, so that it need not know any green
-    window: Window | None = None  # None until a reference is taken
 
     def referred(self, natural: Array) -> "TargetModel":
-        """Return the same model around parameter values of shape (P,)."""
+        """Return the same model with its window taken around parameter values of shape (P,)."""
         world = SimpleNamespace(**self.chips.delivery(natural[None]))
-        return replace(self, window=window_of(self.chips.swings(natural[None], world, self.chips.aim)))
+        window = window_of(self.chips.swings(natural[None], world, self.chips.aim))
+        return replace(self, chips=replace(self.chips, window=window))
 
     def probability(self, natural: Array) -> Array:
         """Probability that a ball lands on the target, shape (..., sets)."""
-        window, model = self.window, self.chips
+        model, window = self.chips, self.chips.window
         assert window is not None
         aim, half = model.aim, self.targets.size * math.sqrt(math.pi) / 4
-        errors = model.strike_errors(natural, window)
+        errors = model.strike_errors(natural)
         loaded = np.stack(errors[:5], axis=-1)
         along, across = (
             aim * np.sqrt(((slope * loaded) ** 2).sum(axis=-1)) for slope in (window.carry, window.direction)
         )
         bias, turned = aim * model.carry_bias(natural), aim * model.delivery(natural)["direction"]
-        clean, missed = model.shares_in(window, natural, errors)
+        clean, missed = model.shares(natural, errors)
         found = clean * _within(half, bias, along)
         ends = [aim[:, None] * (np.asarray(end.carry) - 1.0) for end in (window.least, window.most)]
         middle, spread = (ends[0] + ends[1]) / 2, (ends[1] - ends[0]) / math.sqrt(12.0)

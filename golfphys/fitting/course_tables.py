@@ -135,7 +135,7 @@ def _landing_sd(fit: Fitted, club: str, strike_errors: list[Array]) -> Interval:
     """Standard deviation of a club's clean landings from the first lie of the log, at a usual carry, m."""
     model, source, chips = fit.course.chip_model, fit.posterior, fit.seen.chips
     assert model is not None
-    assert model.answers is not None
+    assert model.window is not None
     assert chips is not None
     with_it = chips.club == chips.clubs.index(club)
     usual = with_it & np.array([name == USUAL for name in chips.options])[chips.option]
@@ -143,7 +143,7 @@ def _landing_sd(fit: Fitted, club: str, strike_errors: list[Array]) -> Interval:
     # the chip of the log whose aim is nearest to the usual carry stands for it
     at = mine[np.argmin(np.abs(model.aim[mine] - USUAL_CARRY))]
     errors = np.stack([kind[:, at] for kind in strike_errors[:5]], axis=-1)
-    spread = USUAL_CARRY * np.sqrt(((errors * model.answers.window.carry[at]) ** 2).sum(axis=-1))
+    spread = USUAL_CARRY * np.sqrt(((errors * model.window.carry[at]) ** 2).sum(axis=-1))
     return scalar_interval(spread, source.weights, "m", mine.size >= 5)
 
 
