@@ -18,7 +18,7 @@ from golfphys.fitting.chip_density import compare, seen_of
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.player import between_levels, error_draws
 from golfphys.fitting.results import cell
-from golfphys.fitting.strikes import Swings, departure, exact_errors, marks_of, window_of
+from golfphys.fitting.strikes import Swings, departure, marks_of, window_of
 from golfphys.invented import ChipDesign, CourseTruth, DropDesign, Station, make_chips, make_drops, make_rollouts
 from golfphys.physics.club import CLUB_ERRORS, ERROR_KINDS, OPTION_ERRORS, OPTION_LEAN, TOUR_ERRORS, Club
 from golfphys.physics.strike import Contact, strike
@@ -77,7 +77,7 @@ MOVED = ("angle", "spin", "direction")
 
 def test_slopes_of_a_clean_strike_are_those_of_the_strike() -> None:
     one = swings("sand wedge", "fairway")
-    window, errors = window_of(one), exact_errors([0.02, 0.01, 0.004, 0.008, 0.004, 0.0])
+    window, errors = window_of(one), (0.02, 0.01, 0.004, 0.008, 0.004, 0.0)
     z = np.random.default_rng(2).standard_normal((6, 20_000, 1))
     z[5] = 0.0
     found = departure(one.struck(z, errors).launch, one.struck(np.zeros((6, 1)), errors).launch)

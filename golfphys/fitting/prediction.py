@@ -33,7 +33,7 @@ from golfphys.fitting.player import (
 )
 from golfphys.fitting.results import Seed, scalar_interval
 from golfphys.fitting.rollout_layout import Priors
-from golfphys.fitting.strikes import Shift, departure, exact_errors
+from golfphys.fitting.strikes import Shift, departure
 from golfphys.fitting.turf import turf_parameters
 from golfphys.physics.club import ERROR_KINDS, OPTIONS, Club, Lie, StrikeErrors, uneven
 from golfphys.physics.draws import Draws, Logged, assumed
@@ -161,17 +161,15 @@ def _struck(
     chips = model.chips
     shape = (TRIES if chips.landing_seen.any() else 1, len(natural), len(chips))
     swings = model.swings(natural, world, aim)
-    sds = dict(zip(ERROR_KINDS, model.strike_errors(natural), strict=True))
-    errors = exact_errors([*StrikeErrors.held(**sds).values()])
-    even = replace(swings, lie=replace(swings.lie, speed_error=0.0, face_error=0.0))
+    sds = StrikeErrors.held(**dict(zip(ERROR_KINDS, model.strike_errors(natural), strict=True)))
     z = generator.standard_normal((6, *shape))
     z[0] = np.where(chips.landing_seen, 0.0, z[0])
-    meant = even.struck(np.zeros((6, 1, 1)), errors).launch
-    found = departure(even.struck(z, errors).launch, meant)
+    meant = swings.struck(np.zeros((6, 1, 1)), [*sds.values()]).launch
+    found = departure(swings.struck(z, [*sds.values()]).launch, meant)
     # where the landing was seen, the head speed is what makes up for the rest
     reading = model.get(natural, "landing_reading")
     landed = np.maximum(chips.landing - reading * generator.standard_normal(shape), 0.2)
-    off = (np.sqrt(landed / (aim * found.carry)) - 1.0) / errors.speed
+    off = (np.sqrt(landed / (aim * found.carry)) - 1.0) / sds["speed"]
     likely = np.where(np.isfinite(chips.target), -0.5 * off**2, 0.0)
     gumbel = generator.gumbel(size=shape)
     best = np.argmax(likely + np.where(chips.landing_seen, gumbel, 0.0), axis=0)[None]

@@ -86,14 +86,10 @@ class Swings:
     lie: Lie
     delivery: Delivery
 
-    @property
-    def first(self) -> "Swings":
-        """The first of swings of shape (1, chips)."""
-        return mapped(self, np.ravel)
-
-    def struck(self, z: Array, errors: StrikeErrors) -> Struck:
-        """Strikes with errors `z` over their standard deviations, shape (6, ..., chips)."""
-        return strike(self.club, self.delivery, self.lie, z, errors)
+    def struck(self, z: Array, sds: Sequence[Any]) -> Struck:
+        """Strikes with errors `z`, (6, ..., chips), over standard deviations to which neither swing nor lie adds."""
+        errors = StrikeErrors(**dict(zip(ERROR_KINDS, sds, strict=True)), growth=0.0, speed_growth=1.0)
+        return strike(self.club, self.delivery, replace(self.lie, speed_error=0.0, face_error=0.0), z, errors)
 
 
 def swings_of(club: Club, lie: Lie, world: Any, speed: Any, edge_aim: Any) -> Swings:
@@ -194,38 +190,31 @@ def _shares_for(stamp: int) -> Callable[..., int]:
 _shares = kept(_shares_for)
 
 
-def exact_errors(sds: Sequence[Any]) -> StrikeErrors:
-    """Return errors that do not grow with the swing."""
-    return StrikeErrors(**dict(zip(ERROR_KINDS, sds, strict=True)), growth=0.0, speed_growth=1.0)
-
-
 def window_of(swings: Swings) -> Window:
     """Look at the swings of one set of parameter values, shape (1, chips), from all sides."""
-    swings = swings.first
-    even = replace(swings, lie=replace(swings.lie, speed_error=0.0, face_error=0.0))
-    chips = len(np.ravel(swings.delivery.speed))
-    meant = even.struck(np.zeros((6, 1)), exact_errors((0.0,) * 6)).launch
-    slopes = _slopes(even, meant)
-    bounds, heights = _bounds(even, chips)
+    swings = mapped(swings, np.ravel)
+    delivery = swings.delivery
+    speed, chips = delivery.speed, len(delivery.speed)
+    meant = swings.struck(np.zeros((6, 1)), (0.0,) * 6).launch
+    slopes = _slopes(swings, meant)
+    bounds, heights = _bounds(swings, chips)
     moved, bent = [], []
     # as wide as the errors themselves: where lean leaves no bounce, the bounds have a kink
     for kind, size in ((2, 0.015), (3, 0.035), (4, 0.015)):
-        more, less = (_bounds(even, chips, kind, sign * size)[0] for sign in (1.0, -1.0))
+        more, less = (_bounds(swings, chips, kind, sign * size)[0] for sign in (1.0, -1.0))
         moved.append((more - less) / (2 * size))
         bent.append((more + less - 2 * bounds) / size**2)
-    low, high = (_at_heights(even, meant, part) for part in heights)
-    errors = TOUR_PLAYER.errors
-    speed = np.broadcast_to(np.asarray(swings.delivery.speed, dtype=float), (chips,))
-    lie, radius = lie_met(swings.lie, swings.club, swings.delivery), Ball().radius
+    low, high = (_at_heights(swings, meant, part) for part in heights)
+    errors, lie, radius = TOUR_PLAYER.errors, lie_met(swings.lie, swings.club, delivery), Ball().radius
     upright = np.array([face_contact_height(math.sin(loft), 0.0, radius) for loft in np.ravel(swings.club.loft)])
     return Window(
         **slopes,
         paced=errors.speed_growth + (1 - errors.speed_growth) * REFERENCE_SPEED / speed,
         longer=1 - errors.growth + errors.growth * speed / REFERENCE_SPEED,
         lie=lie,
-        edge_aim=float(np.median(swings.delivery.edge_aim)),
-        attack=np.broadcast_to(np.asarray(swings.delivery.attack, dtype=float), (1, chips))[0],
-        shaft_lean=np.broadcast_to(np.asarray(swings.delivery.shaft_lean, dtype=float), (1, chips))[0],
+        edge_aim=float(np.median(delivery.edge_aim)),
+        attack=np.broadcast_to(delivery.attack, chips),
+        shaft_lean=np.broadcast_to(delivery.shaft_lean, chips),
         aimed=upright + np.asarray(lie.ball_height),
         bounds=bounds,
         moved=np.stack(moved, axis=-1),
@@ -241,7 +230,7 @@ def _slopes(swings: Swings, meant: Launch) -> dict[str, Array]:
     for kind, size in enumerate(SMALL):
         z, sds = np.zeros((6, 1)), [0.0] * 6
         z[kind], sds[kind] = 1.0, size
-        up, down = (departure(swings.struck(sign * z, exact_errors(sds)).launch, meant) for sign in (1.0, -1.0))
+        up, down = (departure(swings.struck(sign * z, sds).launch, meant) for sign in (1.0, -1.0))
         found["carry"].append((np.log(up.carry) - np.log(down.carry)) / (2 * size))
         for name in ("angle", "spin", "direction"):
             found[name].append((getattr(up.shift, name) - getattr(down.shift, name)) / (2 * size))
@@ -257,7 +246,7 @@ def _bounds(swings: Swings, chips: int, kind: int = 0, error: float = 0.0) -> tu
     z = np.zeros((6, HEIGHTS, 1))
     z[kind] = error / UNIT
     z[5, :, 0] = heights / UNIT
-    found = swings.struck(z, exact_errors((UNIT,) * 6))
+    found = swings.struck(z, (UNIT,) * 6)
     kept = np.broadcast_to(found.speed_kept, (HEIGHTS, chips))
     leaning = replace(swings, delivery=replace(swings.delivery, shaft_lean=swings.delivery.shaft_lean + error))
     turned = _turned(leaning if kind == 3 else swings, found, (HEIGHTS, chips))
@@ -285,7 +274,7 @@ def _turned(swings: Swings, found: Struck, shape: tuple[int, ...]) -> Array:
 def _at_heights(swings: Swings, meant: Launch, heights: Array) -> Departure:
     z = np.zeros((6, *heights.T.shape))
     z[5] = heights.T / UNIT
-    found = departure(swings.struck(z, exact_errors((UNIT,) * 6)).launch, meant)
+    found = departure(swings.struck(z, (UNIT,) * 6).launch, meant)
     shift = Shift(angle=np.asarray(found.shift.angle).T, spin=np.asarray(found.shift.spin).T)
     return Departure(carry=np.minimum(found.carry, 4.0).T, shift=shift)
 
