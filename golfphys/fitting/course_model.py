@@ -22,7 +22,7 @@ from golfphys.fitting.past import Past, with_past
 from golfphys.fitting.player import ANY_LIE, ERRORS, PlayerPriors, player_parameters
 from golfphys.fitting.results import Posterior
 from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, SCATTER, Law, Layout, Priors, Rolls, rolls_of
-from golfphys.fitting.rollout_model import Mirror, build, headings_tell
+from golfphys.fitting.rollout_model import build, headings_tell
 from golfphys.fitting.search import Mode, find_mode
 from golfphys.fitting.turf import DROP_SCATTER, Drops, drop_block, drops_of, turf_parameters
 from golfphys.physics.club import BAG, LIES, Club, Lie
@@ -286,11 +286,8 @@ def _fast(chip_model: ChipModel, layout: Layout) -> Columns:
 def _rolling_options(rolling: Model, chips: Chips | None) -> dict[str, Any]:
     """Return what a model of rolls says of itself, where chips leave it true."""
     chipped = set() if chips is None else {chips.spots[i] for i in chips.spot}
-    mirror = rolling.mirror
-    if isinstance(mirror, Mirror):
-        # chips along other lines tell the two sides of a reflection apart
-        columns = tuple(item for item in mirror.columns if rolling.names.keys[item[0]].of not in chipped)
-        mirror = Mirror(columns) if columns else None
+    # chips along other lines tell the two sides of a reflection apart
+    mirror = [item for item in rolling.mirror if rolling.names.keys[item[0]].of not in chipped]
     start = {key: value for key, value in rolling.start.items() if math.isfinite(value)}
     kept = {name: getattr(rolling, name) for name in ("extra", "spots", "carried", "summed")}
     return {"start": start, "mirror": mirror, **kept}

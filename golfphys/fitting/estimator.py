@@ -208,8 +208,8 @@ class Model:
     # Further log density of natural values (..., P), a term for each group (..., groups), used when draws are weighted
     # but not in the search for the mode (it may have a pole).
     extra: Callable[[Array], Array] | None = None
-    # Takes draws (D, P) on the transformed scale, and applies at random a symmetry of the posterior.
-    mirror: Callable[[Array, np.random.Generator], Array] | None = None
+    # Pairs of columns of falls whose reflection about an axis, rad, data cannot tell from them.
+    mirror: Sequence[tuple[int, int, float]] = ()
     spots: Columns = field(default_factory=lambda: np.zeros((0, 3), dtype=np.int64))  # (spots, own parameters)
     # A part of the same model whose posterior is easily drawn from, its parameters among these; and what remains, where
     # the log density is the sum of the two.

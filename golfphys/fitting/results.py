@@ -146,9 +146,14 @@ class Posterior:
         return replace(self, transformed=draws, weights=even, method="chain", **own).mirrored(generator)
 
     def mirrored(self, generator: np.random.Generator) -> "Posterior":
-        """Return the draws on both sides of what the data cannot tell apart, see `Model.mirror`."""
-        mirror = self.model.mirror
-        return self if mirror is None else replace(self, transformed=mirror(self.transformed, generator))
+        """Return the draws, each reflected with probability one half where data cannot tell, see `Model.mirror`."""
+        result = self.transformed.copy()
+        for along, left, axis in self.model.mirror:
+            turn = generator.random(len(result)) < 0.5
+            x, y = result[turn, along], result[turn, left]
+            cosine, sine = math.cos(2 * axis), math.sin(2 * axis)
+            result[turn, along], result[turn, left] = cosine * x + sine * y, sine * x - cosine * y
+        return replace(self, transformed=result)
 
 
 def _chain(model: Model, start: Array, generator: np.random.Generator, steps: int) -> tuple[Array, Diagnostics]:

@@ -65,7 +65,7 @@ class RolloutFit(Rolled):
         """
         rolls, source = self.layout.rolls, self.posterior
         # mirrored draws lie on both sides of where the posterior is highest
-        centre = source.mode if source.model.mirror is not None else source.weights @ source.transformed
+        centre = source.mode if source.model.mirror else source.weights @ source.transformed
         natural, block = source.model.natural(centre), source.model.block("distance")
         residual, scale = block.evaluate(natural)
         ahead, left = self.layout.rest(natural)

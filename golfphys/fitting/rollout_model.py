@@ -1,7 +1,6 @@
 """The posterior of a sheet of rollouts, parameters, priors and residuals, and the estimates read from its draws."""
 
 import math
-from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
@@ -216,26 +215,6 @@ def _squared_scale(layout: Layout, natural: Array) -> Array | float:
     return layout.get(natural, "release_speed_scale", 1.0)[..., None] ** 2 if held else 1.0
 
 
-@dataclass(frozen=True)
-class Mirror:
-    """Random reflection of the fall about the one axis along which a spot was measured.
-
-    Rolls along one axis come to rest at the same distances whichever way the ground falls across it.
-    """
-
-    columns: tuple[tuple[int, int, float], ...]
-
-    def __call__(self, transformed: Array, generator: np.random.Generator) -> Array:
-        """Reflect each spot of each draw with probability one half."""
-        result = transformed.copy()
-        for along, left, axis in self.columns:
-            turn = generator.random(len(result)) < 0.5
-            x, y = result[turn, along], result[turn, left]
-            cosine, sine = math.cos(2 * axis), math.sin(2 * axis)
-            result[turn, along], result[turn, left] = cosine * x + sine * y, sine * x - cosine * y
-        return result
-
-
 def one_axis(rolls: Rolls, spot: int, within_deg: float = 5.0) -> bool:
     """Whether all headings at a spot lie on one line with the first, to `within_deg`; True where there is no roll."""
     doubled = np.exp(2j * rolls.heading[rolls.spot == spot])
@@ -252,18 +231,16 @@ def headings_tell(rolls: Rolls, spot: int) -> bool:
     return len(design) > 2 and bool(np.linalg.svd(design / math.sqrt(len(design)), compute_uv=False)[-1] > 0.05)
 
 
-def _mirror(layout: Layout) -> Mirror | None:
-    rolls = layout.rolls
-    if layout.grain:
-        return None
-    columns = []
+def _mirror(layout: Layout) -> list[tuple[int, int, float]]:
+    """Return the spots measured along one axis: balls stop as far away whichever way the ground falls across it."""
+    rolls, columns = layout.rolls, []
     for i, spot in enumerate(rolls.spots):
         here = rolls.spot == i
         # within a degree the reflection is a symmetry of the posterior to far below the scatter
-        if here.any() and one_axis(rolls, i, 1.0) and not rolls.has_side[here].any():
+        if here.any() and one_axis(rolls, i, 1.0) and not (layout.grain or rolls.has_side[here].any()):
             along, left = (layout.names.column(f"fall_{part}", spot) for part in ("along", "left"))
             columns.append((along, left, float(rolls.heading[here][0])))
-    return Mirror(tuple(columns)) if columns else None
+    return columns
 
 
 def rolling_rows(layout: Layout, source: Posterior, whole: str = ALL) -> Rows:
