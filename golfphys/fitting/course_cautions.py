@@ -19,14 +19,19 @@ from golfphys.fitting.rollout_cautions import OUTLIER, counted
 from golfphys.fitting.turf import GRAVITY
 from golfphys.sheets.errors import at_head
 
+# Standard errors from which a pattern in the residuals counts as seen; about a dozen patterns are looked for
 PATTERN = 3.3
-"""Standard errors from which a pattern in the residuals counts as seen; about a dozen patterns are looked for."""
-
+# Prior standard deviations from which an unknown counts as stretched, and a scatter as too large
 PULLED, EXCESS = 2.3, 1.9
-"""Prior standard deviations from which an unknown counts as stretched, and a scatter as too large."""
+UNEVEN = 0.12  # scatter of the rebound's speed beyond which drops are taken to be at odds; three times what is expected
+FEWEST = 6  # residuals without which no trend is looked for
+FAR = 2.0  # standard deviations from which a parameter is named among those that a visit has moved
+# Odds of a mis-hit over whatever else may befall a chip from which it is asked about, and the logarithm of the odds of
+# thin over heavy from which one of the two is
+PLAUSIBLE, CLEARLY = 0.1, 1.5
+FEW_TIMES, FEW_HOPS, FEW_EACH = 6, 4, 5
 
 PREFERRED = "fit.comparison says which law of the bounce the sheets prefer"
-
 LINEAR = (
     "This fit, and every plan from it, takes the linear law of the bounce, whose numbers cannot be compared with "
     "published ones; fit.comparison shows how well both laws predict these sheets."
@@ -40,22 +45,6 @@ def undecided(law: str, share: float) -> str:
         "The sheets leave open which law of the bounce holds here: plans and predictions take both, the "
         f"{other} one in {100 * share:.0f} % of the draws. Estimates, and the fitted turf, are by the {law} one."
     )
-
-
-UNEVEN = 0.12
-"""Scatter of the rebound's speed beyond which drops are taken to be at odds; three times what is expected."""
-
-FEWEST = 6
-"""Residuals without which no trend is looked for."""
-
-FAR = 2.0
-"""Standard deviations from which a parameter is named among those that a visit has moved."""
-
-PLAUSIBLE, CLEARLY = 0.1, 1.5
-"""Odds of a mis-hit over whatever else may befall a chip from which it is asked about, and the logarithm of the odds of
-thin over heavy from which one of the two is."""
-
-FEW_TIMES, FEW_HOPS, FEW_EACH = 6, 4, 5
 
 
 def cautions(fit: Fitted, residuals: pd.DataFrame, beneath: Sequence[str]) -> list[str]:

@@ -29,8 +29,8 @@ from golfphys.physics.club import BAG, LIES, Club, Lie
 from golfphys.physics.draws import stacked
 from golfphys.physics.green import AROUND, LinearTurf, Turf, TurfLaw
 
+# Speed in m/s at which resistance is meant where no rolls say it: two thirds of the ramp's release speed
 USUAL_SPEED = 2 / 3 * constants.RAMP_RELEASE_SPEED.value
-"""Speed in m/s at which resistance is meant where no rolls say it: two thirds of the ramp's release speed."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -190,14 +190,11 @@ class Fitted:
         return kind(**kind.held(**(found or usual)))
 
 
-PLAYED = 250
-"""Chips of a log that tell where its reference is taken, and from which on fewer draws are."""
-
+PLAYED = 250  # chips of a log that tell where its reference is taken, and from which on fewer draws are
+# Chips of a log from which on those `PLAYED` find its mode, before all of them do, and the most rounds of a search
 LONG, ROUNDS = 500, 12
-"""Chips of a log from which on those `PLAYED` find its mode, before all of them do, and the most rounds of a search."""
-
+# What of the log density is not worth another round: weights make up for it, and evidence is known no better
 LITTLE = 0.1
-"""What of the log density is not worth another round: weights make up for it, and evidence is known no better."""
 
 
 def build_course(seen: Observed, settings: Settings) -> CourseModel:
@@ -342,9 +339,9 @@ def located(course: CourseModel, first: Mode | None = None) -> Located:
     return Located(course, find_mode(course.model, **near))
 
 
+# Factors on the frictions of faces with which a search sets out anew: where every ball grips, more friction changes
+# nothing, and a search that sets out there may never see that some of them slip
 SLIPPING = (0.7, 0.5)
-"""Factors on the frictions of faces with which a search sets out anew: where every ball grips, more friction changes
-nothing, and a search that sets out there may never see that some of them slip."""
 
 
 def _setting_out(first: Mode) -> Model:

@@ -18,13 +18,12 @@ from golfphys.fitting.rollout_model import Rows, rolling_rows
 
 Each = Iterator[tuple[tuple[str, str], Interval]]
 
-CHIP_SPEED = 5.0
-"""Normal landing speed in m/s of a usual chip, at which restitution is quoted."""
-
+CHIP_SPEED = 5.0  # normal landing speed in m/s of a usual chip, at which restitution is quoted
 DEGREES: dict[str, Any] = {"factor": math.degrees(1.0), "unit": "deg"}
 MILLIMETRES: dict[str, Any] = {"factor": 1000.0, "unit": "mm"}
 PERCENT: dict[str, Any] = {"factor": 100.0, "unit": "%"}
 
+# Parameters of the player by the rows that show them, and their units there
 OF_PLAYER = {
     **{
         f"{name}_deg": (name, DEGREES)
@@ -34,10 +33,7 @@ OF_PLAYER = {
     **{f"{name}_mm": (name, MILLIMETRES) for name in ("low_point_error", "height_error")},
     **{name: (name, {}) for name in ("edge_aim", "between_clubs")},
 }
-"""Parameters of the player by the rows that show them, and their units there."""
-
-OF_A_LIE = {"friction": "face_friction", "spin_factor": "spin_factor", "cushion": "cushion"}
-"""The same of a lie."""
+OF_A_LIE = {"friction": "face_friction", "spin_factor": "spin_factor", "cushion": "cushion"}  # the same of a lie
 
 
 def estimates(fit: Fitted) -> pd.DataFrame:

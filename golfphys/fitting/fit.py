@@ -25,11 +25,9 @@ from golfphys.physics.green import AROUND, TurfLaw
 from golfphys.sheets import Course, Sheet, kind_of
 from golfphys.sheets.suspects import around, repeats
 
-KINDS = ("films", "rollouts", "drops", "chips", "targets")
-"""Kinds of sheets that can be fitted."""
-
+KINDS = ("films", "rollouts", "drops", "chips", "targets")  # kinds of sheets that can be fitted
+# Columns without which a sheet cannot be fitted
 NEEDED = {"rollouts": ("spot", "heading", "release_speed", "distance"), "chips": ("club", "lie")}
-"""Columns without which a sheet cannot be fitted."""
 
 
 class Keywords(TypedDict, total=False):

@@ -25,31 +25,22 @@ from golfphys.fitting.proposal import likely
 from golfphys.fitting.results import Posterior
 from golfphys.sheets import Log
 
-HERS = ("chips", "targets")
-"""Kinds of sheets that tell of the player."""
-
+HERS = ("chips", "targets")  # kinds of sheets that tell of the player
+# Parameters that belong to lies, ground, air and whoever spots the landings, and not to her
 CONDITIONS = (
     *("face_friction", "spin_factor", "cushion", "unevenness", "local_slope"),
     *("drag_scale", "lift_scale", "landing_reading", "time_reading"),
 )
-"""Parameters that belong to lies, ground, air and whoever spots the landings, and not to her."""
-
-DRIFT = 0.15
-"""Standard deviation by which she moves in a week, over that of the prior (judged, no source)."""
-
+DRIFT = 0.15  # standard deviation by which she moves in a week, over that of the prior (judged, no source)
+# The same for how her swing is off at one visit: as she swings that day, and by what the laws of a fit get wrong of it
+# at every visit alike. With none, five visits of players in worlds of other laws made a false delivery certain, and
+# with it mis-hits (judged; seen in `tests/studies/coverage_worlds.py`)
 VISIT = 0.5
-"""The same for how her swing is off at one visit: as she swings that day, and by what the laws of a fit get wrong of it
-at every visit alike. With none, five visits of players in worlds of other laws made a false delivery certain, and with
-it mis-hits (judged; seen in `tests/studies/coverage_worlds.py`)."""
-
+# What makes her swing, and not its errors
 SWING = ("attack", "shaft_lean", "edge_aim", "start_direction", "carry_bias", "lie_carry", "club_carry", "loft_error")
-"""What makes her swing, and not its errors."""
-
-CHANGED = 3.0
-"""Standard deviations from which a parameter of hers has changed; about twenty are looked at."""
-
+CHANGED = 3.0  # standard deviations from which a parameter of hers has changed; about twenty are looked at
+# Of what was carried, the least that a visit is taken to have informed: chance moves what it does not inform
 LEAST_INFORMED = 0.3
-"""Of what was carried, the least that a visit is taken to have informed: chance moves what it does not inform."""
 
 
 class Change(NamedTuple):

@@ -33,27 +33,17 @@ from golfphys.physics.club import (
 )
 from golfphys.physics.draws import LOCAL_SLOPE, SPIN_SPREAD, UNEVENNESS_SPREAD
 
+# Parameters of the errors of the strike, in the order of `ERROR_KINDS`
 ERRORS = tuple(f"{kind}_error" for kind in ERROR_KINDS)
-"""Parameters of the errors of the strike, in the order of `ERROR_KINDS`."""
-
-USUAL = "usual"
-"""Name of the option that is her usual delivery."""
-
-USUAL_CARRY = 6.0
-"""Carry in m at which the scatter of landings is quoted."""
-
+USUAL = "usual"  # name of the option that is her usual delivery
+USUAL_CARRY = 6.0  # carry in m at which the scatter of landings is quoted
+# What is taken of a lie of whose name nothing is known (judged, no source)
 ANY_LIE = Lie(name="any lie", friction=0.28, cushion=0.04)
-"""What is taken of a lie of whose name nothing is known (judged, no source)."""
-
-UNITS = {"speed": "1", "low_point": "m", "height": "m"}
-"""Units of the errors that are no angles."""
-
+UNITS = {"speed": "1", "low_point": "m", "height": "m"}  # units of the errors that are no angles
+# Limits of what `golfphys.physics.club.StrikeErrors` can be
 MOST = {kind: ranges_of(StrikeErrors)[kind][1] for kind in ERROR_KINDS}
-"""Limits of what `golfphys.physics.club.StrikeErrors` can be."""
-
-
+# Correlation of the logarithms of a player's errors: who is good at one is good at the others (judged, no source)
 ALIKE = 0.6
-"""Correlation of the logarithms of a player's errors: who is good at one is good at the others (judged, no source)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -103,8 +93,7 @@ class PlayerPriors:
     option_carry_spread: float = 0.06  # of the aim
 
 
-MOST_UNEVEN = 6.0
-"""Limit of the factor on what uneven lies add to the errors."""
+MOST_UNEVEN = 6.0  # limit of the factor on what uneven lies add to the errors
 
 
 def player_parameters(
