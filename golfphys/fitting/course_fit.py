@@ -1,5 +1,6 @@
 """What a fit of a course knows: estimates, draws, the fitted green, turf and player, and predictions."""
 
+# ruff: noqa: I001  # several lines for a module with many names
 import math
 import sys
 from collections.abc import Mapping
@@ -18,19 +19,8 @@ from golfphys.fitting import course_cautions, course_tables, rollout_cautions
 from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import Chips
 from golfphys.fitting.compare import Comparison, compare_bounces
-from golfphys.fitting.course_model import (
-    PLAYED,
-    CourseModel,
-    Fitted,
-    Located,
-    Observed,
-    Settings,
-    build_course,
-    chips_model,
-    first_sight,
-    located,
-    settled,
-)
+from golfphys.fitting.course_model import PLAYED, CourseModel, Fitted, Located, Observed, Settings, build_course
+from golfphys.fitting.course_model import chips_model, first_sight, located, settled
 from golfphys.fitting.many_spots import applies
 from golfphys.fitting.past import Past
 from golfphys.fitting.player import error_draws, player_of

@@ -5,6 +5,7 @@ own drawn from a spread that the clubs share (partial pooling): only as far as t
 the shared errors, with that spread.
 """
 
+# ruff: noqa: I001  # several lines for a module with many names
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -16,21 +17,8 @@ import numpy as np
 from golfphys.core.broadcasting import ranges_of
 from golfphys.core.names import Array, Key, Sample
 from golfphys.fitting.estimator import Parameter
-from golfphys.physics.club import (
-    CLUB_PLAYER,
-    ERROR_KINDS,
-    OPTION_ERRORS,
-    OPTION_LEAN,
-    OPTIONS,
-    TOUR_PLAYER,
-    Club,
-    Delivery,
-    Lie,
-    Option,
-    Player,
-    StrikeErrors,
-    departing,
-)
+from golfphys.physics.club import CLUB_PLAYER, ERROR_KINDS, OPTION_ERRORS, OPTION_LEAN, OPTIONS, TOUR_PLAYER, Club
+from golfphys.physics.club import Delivery, Lie, Option, Player, StrikeErrors, departing
 from golfphys.physics.draws import LOCAL_SLOPE, SPIN_SPREAD, UNEVENNESS_SPREAD
 
 # Parameters of the errors of the strike, in the order of `ERROR_KINDS`

@@ -5,6 +5,7 @@ wider, not missing. The ground around a green is fitted by itself, at spots that
 were made there its turf is what such ground usually is, and the other way about.
 """
 
+# ruff: noqa: I001  # several lines for a module with many names
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -23,14 +24,8 @@ from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, RES
 from golfphys.fitting.course_model import Fitted, Settings
 from golfphys.fitting.estimator import Parameter
 from golfphys.fitting.past import with_past
-from golfphys.fitting.player import (
-    carry_habit,
-    error_draws,
-    option_draws,
-    player_of,
-    player_parameters,
-    prior_correlation,
-)
+from golfphys.fitting.player import carry_habit, error_draws, option_draws, player_of, player_parameters
+from golfphys.fitting.player import prior_correlation
 from golfphys.fitting.results import Seed, scalar_interval
 from golfphys.fitting.rollout_layout import Priors
 from golfphys.fitting.strikes import Shift, departure

@@ -1,5 +1,6 @@
 """The posterior of a sheet of rollouts, parameters, priors and residuals, and the estimates read from its draws."""
 
+# ruff: noqa: I001  # several lines for a module with many names
 import math
 from functools import partial
 from typing import Any
@@ -9,17 +10,8 @@ import numpy as np
 from golfphys.core import constants
 from golfphys.core.names import Array, Columns, Key, Names
 from golfphys.fitting.estimator import Block, Model, Normal, OutlierTolerant, Parameter, Summed, names_of
-from golfphys.fitting.results import (
-    NARROWED,
-    Interval,
-    Posterior,
-    direction_interval,
-    direction_resolved,
-    length_interval,
-    moments,
-    scalar_interval,
-    scale_interval,
-)
+from golfphys.fitting.results import NARROWED, Interval, Posterior, direction_interval, direction_resolved
+from golfphys.fitting.results import length_interval, moments, scalar_interval, scale_interval
 from golfphys.fitting.rollout_layout import RAMP_SD, SCATTER, SPOT_PARTS, TERMS, UNITS, Law, Layout, Priors, Rolls
 
 SUMMED = Key("scatter_absolute"), Key("scatter_relative")
