@@ -16,7 +16,7 @@ from golfphys.fitting.chip_density import MisHitTolerant
 from golfphys.fitting.chip_model import ChipModel, TargetModel
 from golfphys.fitting.chip_physics import physics_of
 from golfphys.fitting.chips import Chips, Targets, chips_of, targets_of
-from golfphys.fitting.estimator import Block, Model, Parameter, names_of
+from golfphys.fitting.estimator import Model, names_of
 from golfphys.fitting.films import Films, TraceLayout, films_of, join_films
 from golfphys.fitting.past import Past, with_past
 from golfphys.fitting.player import ANY_LIE, ERRORS, PlayerPriors, player_parameters
@@ -199,20 +199,14 @@ LITTLE = 0.1
 
 def build_course(seen: Observed, settings: Settings) -> CourseModel:
     """Put together the model of a course, whose chips' answers are not yet taken: see `settled`."""
-    parameters: list[Parameter] = []
-    blocks: list[Block] = []
-    options: dict[str, Any] = {}
+    rolling = Model(parameters=(), blocks=())
     layout, films, chip_model, target_model = None, None, None, None
+    options: dict[str, Any] = {}
     if seen.rolls is not None:
         rolling, layout, films = _rolling(seen.rolls, seen.films, settings)
-        parameters += rolling.parameters
-        blocks += [block for block in rolling.blocks if seen.rolls.row.size or not block.data]
-        options = _rolling_options(rolling, seen.chips)
     elif seen.films is not None:
-        filmed, films = join_films(None, seen.films, priors=settings.priors)
-        parameters += filmed.parameters
-        blocks += filmed.blocks
-        options = {"start": filmed.start}
+        rolling, films = join_films(None, seen.films, priors=settings.priors)
+    parameters, blocks = [*rolling.parameters], [*rolling.blocks]
     if seen.drops is not None or seen.clubs:
         parameters += turf_parameters(settings.turf_law, AROUND.get(settings.ground))
     if seen.drops is not None:
@@ -229,9 +223,13 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
         options |= {"first": _first(seen.rolls, seen.films, settings, rolling), "fast": _fast(chip_model, layout)}
         options["flat"] = [names.column("turf", "friction"), *names.columns("face_friction")]
         options["scaled"] = names.column("between_clubs"), names.columns("club_errors"), names.columns(*ERRORS)
+        # chips along other lines tell the two sides of a reflection apart
+        chipped = {seen.chips.spots[i] for i in seen.chips.spot}
+        options["mirror"] = [item for item in rolling.mirror if names.keys[item[0]].of not in chipped]
     if seen.targets is not None:
         target_model = TargetModel(targets=seen.targets, chips=chips_model(seen.targets.aims, layout, names, settings))
-    model = Model(parameters=parameters, blocks=blocks, correlation=settings.past.correlation(names), **options)
+    options["correlation"] = settings.past.correlation(names)
+    model = replace(rolling, parameters=parameters, blocks=blocks, **options)
     return CourseModel(model=model, layout=layout, chip_model=chip_model, films=films, targets=target_model)
 
 
@@ -278,16 +276,6 @@ def _fast(chip_model: ChipModel, layout: Layout) -> Columns:
     names = chip_model.names
     rolling = np.setdiff1d(names.places(layout.names), names.columns(*SCATTER))
     return np.setdiff1d(np.arange(len(names)), [*chip_model.physical, *rolling])
-
-
-def _rolling_options(rolling: Model, chips: Chips | None) -> dict[str, Any]:
-    """Return what a model of rolls says of itself, where chips leave it true."""
-    chipped = set() if chips is None else {chips.spots[i] for i in chips.spot}
-    # chips along other lines tell the two sides of a reflection apart
-    mirror = [item for item in rolling.mirror if rolling.names.keys[item[0]].of not in chipped]
-    start = {key: value for key, value in rolling.start.items() if math.isfinite(value)}
-    kept = {name: getattr(rolling, name) for name in ("extra", "spots", "carried", "summed")}
-    return {"start": start, "mirror": mirror, **kept}
 
 
 def settled(course: CourseModel, first: Mode | None = None) -> CourseModel:
