@@ -50,7 +50,7 @@ def build(
     carried = many or steep
     # other laws take too long to be weighed candidate by candidate
     by_spot = (many and len(rolls.spots) > BY_SPOT) or (steep and law == "constant" and not grain)
-    own: dict[str, Any] = {"grain": grain, "release_speed_sd": release_speed_sd, "pooled": pooled, "many": many}
+    own: dict[str, Any] = {"grain": grain, "ramp_sd": release_speed_sd, "pooled": pooled, "many": many}
     parameters = _parameters(rolls, priors, law, carried=carried, **own)
     usual = 2 / 3 * float(np.median(rolls.speed if rolls.speed.size else constants.RAMP_RELEASE_SPEED.value))
     names = names_of(parameters)
@@ -94,15 +94,7 @@ def _carried(names: Names) -> list[tuple[Columns, Columns, int]]:
 
 
 def _parameters(
-    rolls: Rolls,
-    priors: Priors,
-    law: Law,
-    *,
-    grain: bool,
-    release_speed_sd: float,
-    pooled: bool,
-    many: bool,
-    carried: bool,
+    rolls: Rolls, priors: Priors, law: Law, *, grain: bool, ramp_sd: float, pooled: bool, many: bool, carried: bool
 ) -> list[Parameter]:
     """Return the unknowns: what blocks hold together has a prior of infinite width of its own."""
 
@@ -117,8 +109,8 @@ def _parameters(
         found.append(one("resistance", priors.resistance, level, spot, **log))
         # a half normal steepness, every direction equally likely, with `_half_normal`
         found += [one(f"fall_{part}", 0.0, steep, spot) for part in ("along", "left")]
-    if release_speed_sd > 0:
-        found.append(one("release_speed_scale", 1.0, release_speed_sd, **log))
+    if ramp_sd > 0:
+        found.append(one("release_speed_scale", 1.0, ramp_sd, **log))
     found += [one(term, 0.0, priors.term_spread[term], unit=UNITS[term]) for term in TERMS[law]]
     if grain:
         found += [one(f"grain_{part}", 0.0, priors.grain_spread) for part in ("along", "left")]
