@@ -295,8 +295,8 @@ def test_draws_that_share_one_of_a_pool_are_worth_no_more_than_it() -> None:
     pool, rest = np.repeat([[0.0], [1.0]], 32, axis=0), random.standard_normal((64, 2))
     draws = np.concatenate([pool, rest], axis=1)[:, None]
     even = np.zeros(64)
-    assert _together([draws], [even[:, None]], [[even]], 1).effective == pytest.approx(2.0)
-    assert _together([draws], [even[:, None]], [[even]], 0).effective == pytest.approx(64.0)
+    assert _together([draws], [even[:, None]], [[even]], 1).effective_draws == pytest.approx(2.0)
+    assert _together([draws], [even[:, None]], [[even]], 0).effective_draws == pytest.approx(64.0)
 
 
 def models(monkeypatch: pytest.MonkeyPatch, spots: int, seed: int = 1) -> Model:

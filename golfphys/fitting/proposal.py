@@ -171,7 +171,7 @@ class Proposal:
         heavy = weights > WEIGHTLESS * weights.max()
         draws, weights = last.transformed[heavy], weights[heavy]
         count = effective_draws(weights)
-        known = last.effective / (last.effective + DOUBT * draws.shape[1])
+        known = last.effective_draws / (last.effective_draws + DOUBT * draws.shape[1])
         bend = Bend.of(draws, weights).towards(before.bend, known)
         z, old = bend.straight(draws), np.clip(bend.straight(base), -50.0, 50.0)
         white, middle = root_of(np.cov(old.T, bias=True).reshape(2 * old.shape[1:])), old.mean(axis=0)

@@ -19,7 +19,7 @@ from arviz_stats.base import array_stats
 from golfphys.core.broadcasting import require_count, require_seed
 from golfphys.core.names import Array, Sample
 from golfphys.fitting.estimator import Model, Parameter
-from golfphys.fitting.weights import TRUSTED_K
+from golfphys.fitting.weights import TRUSTED_K, Weighted
 
 Seed = int | np.random.Generator
 
@@ -61,17 +61,13 @@ class Diagnostics:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Posterior:
+class Posterior(Weighted):
     """Draws from a posterior with their weights."""
 
     model: Model
     mode: Array  # where the posterior is highest, (P,)
     log_evidence: float  # Laplace's value
     converged: bool  # whether the search for the mode settled
-    transformed: Array  # draws after the transforms, (D, P)
-    weights: Array  # (D,), with sum 1
-    pareto_k: float  # of the largest weights, which can be trusted below 0.7; NaN for a chain
-    effective_draws: float  # number of independent draws that they are worth
     method: str = "weighted"  # or "chain"
     diagnostics: Diagnostics | None = None  # how well a chain mixed
 

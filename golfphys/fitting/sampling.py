@@ -72,9 +72,7 @@ def make_draws(mode: Mode, generator: np.random.Generator, *, stages: tuple[int,
         alone = None if model.first is None else _alone(find_mode(model.first), generator)
         found = adapted(model, (mode.point, mode.joint_covariance), alone, generator, stages)
     searched: dict[str, Any] = {"log_evidence": mode.log_evidence, "converged": mode.converged}
-    drawn: dict[str, Any] = {"pareto_k": found.pareto_k, "effective_draws": found.effective}
-    drawn |= {"transformed": found.transformed, "weights": found.weights}
-    result = Posterior(model=model, mode=mode.point, **searched, **drawn)
+    result = Posterior(model=model, mode=mode.point, **searched, **vars(found))
     if result.failure and not isinstance(mode.local, SpotLocal):
         # a chain takes over where it does better than weights, and says so where it does not
         steps = int(np.clip(CHECKED // model.residuals, 60, CHECK_STEPS))
@@ -241,7 +239,7 @@ def _staged(
         wanted = enough if number < len(sizes) + SOON else min(enough, ENOUGH_OF_LONG)
         if order.first and proposals:
             wanted = min(wanted, LEFT * proposals[-1].left)
-        if number >= len(given) and last.effective > wanted and last.pareto_k < TRUSTED_K:
+        if number >= len(given) and last.effective_draws > wanted and last.pareto_k < TRUSTED_K:
             break
         proposals.append(given[number] if number < len(given) else Proposal.of(last, given[0], base))
         drawn = _stage(proposals[-1], order, size, count, generator)

@@ -15,12 +15,12 @@ FITTED, CURVED, FARTHEST = 0.5, (0.25, 25.0), 4.0
 
 @dataclass(frozen=True)
 class Weighted:
-    """Draws with normalised weights, the Pareto k of the weights, and how many independent draws they are worth."""
+    """Draws with their weights."""
 
-    transformed: Array
-    weights: Array
-    pareto_k: float
-    effective: float
+    transformed: Array  # draws after the transforms, (D, P)
+    weights: Array  # (D,), with sum 1
+    pareto_k: float  # of the largest weights, which can be trusted below 0.7; NaN for a chain
+    effective_draws: float  # number of independent draws that they are worth
 
 
 def effective_draws(weights: Array) -> float:
