@@ -29,7 +29,7 @@ from golfphys.fitting.results import Posterior, Seed, report
 from golfphys.fitting.rollout_fit import RolloutFit, SeriesFit, TraceFit
 from golfphys.fitting.rollout_layout import Law, Rolls
 from golfphys.fitting.sampling import STAGES, make_draws
-from golfphys.physics.club import OPTIONS, Player
+from golfphys.physics.club import Player
 from golfphys.physics.draws import Draws
 from golfphys.physics.green import Green, TurfLaw
 
@@ -252,20 +252,9 @@ class CourseFit(Fitted):
         return report(self.estimates, self.cautions)
 
     def completed(self, n: int, seed: Seed, chips: Chips | None = None) -> Sample:
-        """Draw from the posterior, completed for every club, lie and option from the priors of what is in no sheet.
-
-        With `chips` for their clubs, lies and spots too, and of the options only for theirs.
-        """
+        """Draw from the posterior, with prior draws of what is in no sheet; see `golfphys.fitting.prediction`."""
         generator = np.random.default_rng(seed)
-        return completed(
-            self.posterior.draws(n, generator),
-            self.settings,
-            clubs=dict.fromkeys((*self.settings.clubs, *self.seen.clubs, *(chips.clubs if chips else ()))),
-            lies=dict.fromkeys((*self.settings.lies, *self.seen.lies, *(chips.lies if chips else ()))),
-            spots=dict.fromkeys((*self.spots, *(chips.spots if chips else ()))),
-            options=(*self.seen.options, *(chips.options if chips else OPTIONS)),
-            generator=generator,
-        )
+        return completed(self, self.posterior.draws(n, generator), generator, chips)
 
 
 def _restored(seen: Observed, settings: Settings, drawn: dict[str, Any], *rest: Any) -> CourseFit:

@@ -7,10 +7,11 @@ were made there its turf is what such ground usually is, and the other way about
 
 # ruff: noqa: I001  # several lines for a module with many names
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import product
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -36,25 +37,20 @@ from golfphys.physics.green import AROUND, Grass, LinearTurf, Turf
 from golfphys.sheets import Sheet
 
 
-def completed(
-    fitted: Sample,
-    settings: Settings,
-    *,
-    clubs: Iterable[str],
-    lies: Iterable[str],
-    spots: Iterable[str],
-    options: Iterable[str] = (),
-    generator: np.random.Generator,
-) -> Sample:
-    """Add prior draws of whatever clubs, lies, spots and options a fit has not seen to its draws.
+def completed(fit: Fitted, fitted: Sample, generator: np.random.Generator, chips: Chips | None = None) -> Sample:
+    """Add prior draws of every club and lie of a fit, and of those, the spots and the options of chips, to its draws.
 
-    Options that earlier weeks know are always among them.
+    Without `chips` of all options; those that earlier weeks know are always among them.
     """
-    known: Mapping[str, Lie | None] = {lie: settings.lies.get(lie) for lie in lies}
-    asked = dict.fromkeys((*options, *(name for name in OPTIONS if settings.past.names.has("option_errors", name))))
-    wanted = with_past(player_parameters(clubs, known, settings.player_priors, asked), settings.past)
+    seen, settings = fit.seen, fit.settings
+    more: Any = chips or SimpleNamespace(clubs=(), lies=(), spots=(), options=OPTIONS)
+    clubs = dict.fromkeys((*settings.clubs, *seen.clubs, *more.clubs))
+    lies = {lie: settings.lies.get(lie) for lie in (*settings.lies, *seen.lies, *more.lies)}
+    before = (name for name in OPTIONS if settings.past.names.has("option_errors", name))
+    options = dict.fromkeys((*seen.options, *more.options, *before))
+    wanted = with_past(player_parameters(clubs, lies, settings.player_priors, options), settings.past)
     wanted += turf_parameters(settings.turf_law, AROUND.get(settings.ground))
-    for spot in spots:
+    for spot in dict.fromkeys((*fit.spots, *more.spots)):
         wanted += _spot(spot, settings.priors)
     names, natural = fitted.names, fitted.natural
     missing = [one for one in wanted if not names.has(*one.key)]

@@ -212,9 +212,8 @@ def meant_rest(fit: CourseFit, truth: SimpleNamespace, chips: Any) -> np.ndarray
     """Return where new chips would come to rest without scatter, by the truth."""
     names = fit.posterior.model.names
     row = np.array([[truth.values.get(name, fit.centre[i]) for i, name in enumerate(names.labels)]])
-    asked: dict[str, Any] = {"clubs": chips.clubs, "lies": chips.lies, "spots": chips.spots}
     rng = np.random.default_rng(0)
-    draws = completed(Sample(names, row), fit.settings, generator=rng, **asked)
+    draws = completed(fit, Sample(names, row), rng, chips)
     found: np.ndarray = predict(fit.model_for(chips, draws), draws, rng).meant[0, :, 3]
     return found
 
