@@ -24,8 +24,8 @@ from golfphys.fitting.chips import CARRY, HANG, HOP, HOP_TIME, LANDING_SIDE, SEE
 from golfphys.fitting.estimator import Block, Normal
 from golfphys.fitting.player import ERRORS, MOST, MOST_UNEVEN
 from golfphys.fitting.rollout_layout import POWERS, Layout, turned
-from golfphys.fitting.strikes import Shift, Swings, Window, marks_of, swings_of, window_of
-from golfphys.physics.club import ERROR_KINDS, OPTIONS, Lie
+from golfphys.fitting.strikes import Shift, Swings, Window, marks_of, window_of
+from golfphys.physics.club import ERROR_KINDS, OPTIONS, Delivery, Lie
 from golfphys.physics.draws import mapped
 from golfphys.physics.green import TurfLaw
 
@@ -170,9 +170,16 @@ class ChipModel:
         return np.where(np.isfinite(self.chips.target), self.chips.target, self.chips.landing)
 
     def swings(self, natural: Array, world: Any, aim: Array) -> Swings:
-        """Return the swings that are meant to carry to `aim`, shape (..., chips)."""
-        speed = self.physics.head_speed(world, aim)
-        return swings_of(self.physics.club, self.lie, world, speed, self.get(natural, "edge_aim", default=EDGE_AIM))
+        """Return swings meant to carry to `aim`, (..., chips), by a world's delivery, friction, cushion and lofts."""
+        swing = {"attack": world.attack, "shaft_lean": world.shaft_lean, "face_opening": world.opening}
+        swing |= {"edge_aim": self.get(natural, "edge_aim", default=EDGE_AIM)}
+        # the fit takes lies as level; what is left of the spin is the same of every strike
+        ground: dict[str, Any] = {"spin_factor": 1.0, "slope_along": 0.0, "slope_across": 0.0}
+        return Swings(
+            club=replace(self.physics.club, loft=np.clip(self.physics.club.loft + world.loft_error, 0.05, 1.4)),
+            lie=replace(self.lie, friction=world.friction, cushion=world.cushion, **ground),
+            delivery=Delivery(speed=self.physics.head_speed(world, aim), **swing),
+        )
 
     def _answers(self, point: Array, world: World) -> Answers:
         chips, window, middle = self.chips, self.window, self.physics.play(world)[0]

@@ -92,20 +92,6 @@ class Swings:
         return strike(self.club, self.delivery, replace(self.lie, speed_error=0.0, face_error=0.0), z, errors)
 
 
-def swings_of(club: Club, lie: Lie, world: Any, speed: Any, edge_aim: Any) -> Swings:
-    """Return the swings that parameter values make of chips with their clubs, lies and head speeds (m/s, (..., chips)).
-
-    `world` is a `golfphys.fitting.chip_physics.World`, of which delivery, friction, cushion and lofts count.
-    """
-    club = replace(club, loft=np.clip(club.loft + world.loft_error, 0.05, 1.4))
-    # the fit takes lies as level; what is left of the spin is the same of every strike
-    lie = replace(
-        lie, friction=world.friction, cushion=world.cushion, spin_factor=1.0, slope_along=0.0, slope_across=0.0
-    )
-    swing = {"attack": world.attack, "shaft_lean": world.shaft_lean, "face_opening": world.opening}
-    return Swings(club=club, lie=lie, delivery=Delivery(speed=speed, edge_aim=edge_aim, **swing))
-
-
 @dataclass(frozen=True, kw_only=True)
 class Window:
     """What errors of the strike do to each chip, around swings as thought."""
