@@ -190,6 +190,12 @@ def test_names_are_the_same_across_sheets_and_nearly_alike_ones_are_named(tmp_pa
     assert sum("'home-lefft'" in note and "'home-left'" in note for note in course.notes) == 1
 
 
+def test_a_row_that_sums_up_the_others_is_asked_about(sheet):
+    rows = "spot,drop_height_m,rebound_height_m\nlow,1.5,0.31\nlow,1.5,0.30\nAverage,1.5,0.305\n"
+    (found,) = refused("means and totals", lambda: read_sheet(sheet(rows), "drops"), SheetError).problems
+    assert (found.row, found.column, found.suspect) == (4, "spot", True)
+
+
 def test_a_file_kept_twice_counts_once(tmp_path):
     folder = make_course_folder(tmp_path / "home")
     for number in range(4):

@@ -21,7 +21,7 @@ from golfphys.core.units import FACTORS_TO_SI, METRES_PER_FOOT
 from golfphys.physics.club import named_by_loft
 from golfphys.physics.green import AROUND
 from golfphys.sheets.dictionary import UNIT_WORDS, Column, name_key
-from golfphys.sheets.table import KNOWN_NAMES, Table
+from golfphys.sheets.table import KNOWN_NAMES, NAMES, Table
 
 # Slowest and fastest level green speeds in feet that are believed. Published categories run from 4.5 ft (slow) to
 # fast greens a little above 14 ft; the limits leave room and still lie a factor of 3.28 apart from the usual speeds.
@@ -49,6 +49,8 @@ MEASURED = (
 NOT_COUNTED, FEWEST_STEPS = ("heading", "distance", "carry", "rest"), 5
 # Degrees within which all headings of a sheet lie, and those of a spot differ, only if they are in another unit.
 HOURS, FEWEST_DEGREES = 12.01, 3.0
+# What a row is called that sums up the others.
+SUMMED = ("average", "averages", "mean", "median", "sum", "total", "totals")
 # How alike two words must be for one to be a slip of the other: one letter in seven.
 LIKE = 0.86
 # How near the ratio of two distances of a chip must be to feet per metre to look like feet beside metres, above how
@@ -328,7 +330,10 @@ def suspect_filled(table: Table) -> None:
 
 
 def suspect_words(table: Table) -> None:
-    """Ask about a name that is written nearly as one that is known, or more frequent in the sheet."""
+    """Ask about a name that is written nearly as one that is known, or more frequent in the sheet, or names no one."""
+    for quantity in (name for name in table.kind.quantities if name in NAMES):
+        summed = table.frame[quantity].map(name_key).isin(SUMMED)
+        table.ask(summed, quantity, "one that was measured", "Leave rows of means and totals out of the sheet.")
     spots = table.frame["spot"] if "spot" in table.frame else pd.Series(dtype=object)
     for slip, spot in slips(spots.value_counts()):
         position = int(np.flatnonzero(spots == slip)[0])
