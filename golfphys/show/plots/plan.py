@@ -75,8 +75,8 @@ def plot_landing_window(
         if club not in landing:
             continue
         curve = plan.curves[plan.curves["club"] == club].sort_values("landing_m")
-        at, share = curve["landing_m"].to_numpy(), curve[near].to_numpy()
-        reached += at[share > 0.01].tolist()
+        at, share = curve["landing_m"].to_numpy(), 100 * curve[near].to_numpy()
+        reached += at[share > 1.0].tolist()
         ax.plot(length.show(at), share, **look)
         first, last = landing[club] - short_by[club], landing[club] + long_by[club]
         room = np.r_[first, at[(at > first) & (at < last)], last]
@@ -88,10 +88,10 @@ def plot_landing_window(
         best = np.interp(landing[club], at, share)  # on its line, which fewer errors smooth than the table's number
         ax.plot(length.show(landing[club]), best, "v", color=look["color"], markersize=8, zorder=5)
     edge = length.show(plan.position.to_edge)
-    ax.axvline(edge, color=style.OKABE_ITO["green"], linewidth=1.2, zorder=1, label="edge of the green")
+    ax.axvline(edge, color=style.GREY, linewidth=1.2, zorder=1, label="edge of the green")
     ax.set_xlim(length.show(min(reached) - 0.3), length.show(max(reached) + 0.3))
-    labels = length.label("landing distance from the ball"), f"share {words} of the hole"
-    title = "Where to land it (triangle) and how much room there is (broad)"
+    labels = length.label("landing distance from the ball"), f"balls that end {words} of the hole (%)"
+    title = "Where strokes are fewest (triangle) and how much room there is (broad)"
     return style.finish(ax, *labels, title, zero="y", legend="beside")
 
 
