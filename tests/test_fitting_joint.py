@@ -196,7 +196,7 @@ def test_chips_of_a_day_without_rolls_are_told_of() -> None:
     days = pd.to_datetime(["2025-05-06", "2025-05-08", "2025-05-07", "2025-05-09", None])
     chips = pd.DataFrame({"spot": ["low", "low", "top", "other", "low"], "date": days})
     sheets = {"rollouts": Sheet(kind="rollouts", frame=rolls), "chips": Sheet(kind="chips", frame=chips)}
-    (said,) = several(sheets)
+    (said,) = several(sheets, None)
     assert said.startswith("Chips of 2025-05-08 were played on greens that were rolled on other days")
 
 

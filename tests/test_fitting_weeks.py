@@ -217,7 +217,7 @@ def test_a_log_is_taken_apart_by_date_and_course(tmp_path):
     log = golfphys.read_player(folder)
     found = [[(sheet.kind, *sheet.frame["course"]) for sheet in visit] for visit in visits_of(log)]
     chips, targets = ([(kind, place)] for kind, place in (("chips", "a"), ("targets", "c")))
-    assert found == [chips, chips, [("chips", "b"), ("targets", "b")], targets, targets]
+    assert found == [targets, chips, chips, [("chips", "b"), ("targets", "b")], targets]  # no day is no news
     refused("past is float", lambda: visits_of(1.5))
     refused("past has neither chips nor target hits of hers", lambda: visits_of(replace(log, chips=None, targets=None)))
 

@@ -123,7 +123,7 @@ def test_landing_window_marks_the_room_for_error_and_rest_spread_is_seen_from_ab
         assert [min(broad), max(broad)] == pytest.approx([-row.short_by_m, row.long_by_m])
     assert legend_words(ax) == ["8-iron", "pitching wedge (pick)", "lob wedge", "edge of the green"]
     assert line(ax, "edge of the green").get_xdata()[0] == plan.position.to_edge
-    assert ax.get_ylabel() == "share within 1 m of the hole"
+    assert ax.get_ylabel() == "balls that end within 1 m of the hole (%)"
     plan.rest["pitching wedge"] = (np.array([16.0, 14.0]), np.array([0.5, -0.5]))
     ax = plots.plot_rest_spread(plan, unit="ft")
     across, along = line(ax, "pitching wedge").get_data()
@@ -226,7 +226,7 @@ def test_sheets_are_shown_in_the_unit_of_the_course_and_feet_once_chosen_everywh
     assert "nan" not in shown.to_string()
     style.show_lengths_in("ft")
     assert plots.plot_trajectories(chip_plan()).get_xlabel() == "distance from the ball (ft)"
-    assert plots.plot_landing_window(chip_plan()).get_ylabel() == "share within 3 ft of the hole"
+    assert plots.plot_landing_window(chip_plan()).get_ylabel() == "balls that end within 3 ft of the hole (%)"
     assert "(m)" in plots.plot_trajectories(chip_plan(), unit="m").get_xlabel()
     assert tables.drops(drops)["dropped from (ft)"].iloc[0] == f"{first / FT:.2f}"
     refused("unit is 'furlong'", lambda: style.show_lengths_in("furlong"))

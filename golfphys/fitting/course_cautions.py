@@ -72,9 +72,9 @@ def standing(fit: Fitted) -> list[str]:
     return [f"{grips} not from these chips. Go by where balls are predicted to stop, which may be well known."]
 
 
-def several(sheets: Mapping[str, Any]) -> list[str]:
-    """Say so where logs are of more than one player, or chips of days on which their greens were not rolled."""
-    found = [*_other_days(sheets.get("rollouts"), sheets.get("chips"))]
+def several(sheets: Mapping[str, Any], gap: float | None) -> list[str]:
+    """Say so where logs are of more than one player, or chips of days, or sessions, that their greens are not of."""
+    found = [*_other_days(sheets.get("rollouts"), sheets.get("chips")), *_other_sessions(sheets, gap)]
     if len(names := players_in(sheets)) > 1:
         named = f"The sheets name {len(names)} players ({', '.join(names)}), who were fitted as one"
         found.append(f"{named}: fit each by herself, golfphys.fit(course.of({names[0]!r})).")
@@ -98,6 +98,22 @@ def _other_days(rolls: Any, chips: Any) -> Iterator[str]:
         yield (
             f"Chips of {when} were played on greens that were rolled on other days, and are taken to have been alike: "
             "greens change by ten per cent and more from day to day. Roll a few balls whenever she chips."
+        )
+
+
+def _other_sessions(sheets: Mapping[str, Any], gap: float | None) -> Iterator[str]:
+    """Tell of chips of sessions before the last one, on whose green all chips are fitted."""
+    both = [sheets.get(kind) for kind in ("rollouts", "chips")]
+    if gap is None or not all(sheet is not None and "measured_at" in sheet.frame for sheet in both):
+        return
+    rolled, played = (sheet.frame["measured_at"].dropna().sort_values() for sheet in both if sheet is not None)
+    starts = rolled[rolled.diff() > pd.Timedelta(hours=gap)]
+    before = 0 if starts.empty else int((played < starts.iloc[-1] - pd.Timedelta(hours=gap)).sum())
+    if before:
+        yield (
+            f"{counted(before, 'chip').capitalize()} were played before the last session of rolls, and are fitted on "
+            "its green: what the green has changed by since is laid to turf and player. Give what was measured earlier "
+            "as a visit of its own (past=)."
         )
 
 

@@ -108,10 +108,14 @@ class CourseFit(Fitted):
         rolls, beneath, last = self.seen.rolls, [], course_cautions.standing(self)
         if rolls is not None and rolls.row.size:
             beneath, last = self.rollouts.cautions, [*last, *rollout_cautions.standing(self.rollouts)]
+            beneath = [*beneath, *(self.films.cautions if self.course.films is not None else ())]
         elif self.course.films is not None and rolls is None:
             beneath = self.films.cautions
             last += rollout_cautions.film_standing(self.course.films, self.posterior)
-        found = [*course_cautions.several(self.sheets), *course_cautions.cautions(self, self.residuals, beneath)]
+        found = [
+            *course_cautions.several(self.sheets, self.settings.session_gap_hours),
+            *course_cautions.cautions(self, self.residuals, beneath),
+        ]
         if self.rival is not None:
             found.insert(0, course_cautions.undecided(self.settings.turf_law, self.rival_share))
         found += [

@@ -23,6 +23,7 @@ from golfphys.fitting.rollout_layout import LAWS, Law, Priors
 from golfphys.physics.club import BAG, Club, Lie, bag_with
 from golfphys.physics.green import AROUND, TurfLaw
 from golfphys.sheets import Course, Sheet, kind_of
+from golfphys.sheets.errors import files_of, rows_of
 from golfphys.sheets.suspects import around, repeats
 
 KINDS = ("films", "rollouts", "drops", "chips", "targets")  # kinds of sheets that can be fitted
@@ -123,6 +124,7 @@ def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, keywo
     Where they leave the other open, the last visit is fitted by that too, as its rival.
     """
     visited = [by_kind(visit) for visit in visits]
+    _refuse_twice(visited)
     given, usual = keywords.get("clubs"), before.settings.clubs if before else BAG
     keywords = {**keywords, "clubs": _clubs(visited, usual if given is None else given)}
     chipped = [sheets for sheets in visited if sheets.get("chips") is not None]
@@ -149,6 +151,15 @@ def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, keywo
         _by_law(visited, known.get(law), {**keywords, "turf_law": law}, at and (chipped[-1], at)) for law, at in used
     ]
     return [*found[:-1], replace(found[-1], rival=rival[0][-1])] if rival else found
+
+
+def _refuse_twice(visited: Sequence[Mapping[str, Any]]) -> None:
+    """Refuse a last visit whose chips or targets are in an earlier one as well: it would count twice."""
+    for kind, sheet in visited[-1].items() if visited else ():
+        for earlier in (sheets[kind] for sheets in visited[:-1] if kind in HERS and kind in sheets):
+            both = pd.concat([earlier.frame, sheet.frame], ignore_index=True)
+            if any(first < len(earlier.frame) <= start for first, start in repeats(both)):
+                raise ValueError(f"rows of {kind} are in the past as well, cell by cell: leave them out of one of both")
 
 
 def _by_law(
@@ -354,8 +365,8 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
         old = [one.sheets[kind] for one in (fit, *fit.around.values()) if one.sheets.get(kind) is not None]
         rows = [sheet.frame for sheet in old]
         if added is not None:
-            last = max((int(part["row"].max()) for part in rows), default=0)
-            rows.append(added.frame.assign(row=added.frame["row"] + last))
+            rows = [frame.assign(sheet=files_of(frame)) for frame in rows]
+            rows.append(added.frame.assign(row=rows_of(added.frame), sheet=f"the new {kind}"))
             old.append(added)
         if old:
             sheets[kind] = old[0].replaced(pd.concat(rows, ignore_index=True))

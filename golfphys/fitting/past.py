@@ -250,7 +250,7 @@ def visits_of(past: Any) -> list[tuple[Any, ...]]:
             "sheets or courses, oldest first"
         )
     places = pd.concat([sheet.frame[["date", "course"]] for sheet in hers]).drop_duplicates()
-    places = places.sort_values(["date", "course"])
+    places = places.sort_values(["date", "course"], na_position="first")  # what has no day is no news
     visits = [[sheet.replaced(sheet.frame.merge(places[at : at + 1])) for sheet in hers] for at in range(len(places))]
     return [tuple(sheet for sheet in visit if len(sheet.frame)) for visit in visits]
 

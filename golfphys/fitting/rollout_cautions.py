@@ -12,7 +12,7 @@ from scipy.stats import linregress
 from golfphys.core import constants
 from golfphys.core.units import METRES_PER_INCH
 from golfphys.fitting.films import Films, TraceLayout, join_films
-from golfphys.fitting.results import Posterior, cell
+from golfphys.fitting.results import Posterior, cell, moments
 from golfphys.fitting.rollout_layout import RAMP_SD, TERMS, Layout, Priors, Rolls
 from golfphys.fitting.rollout_model import MANY, build, one_axis
 from golfphys.fitting.search import find_mode
@@ -121,14 +121,18 @@ def _few(fit: Rolled, table: pd.DataFrame) -> Iterator[str]:
             f"Only {counted(len(rolls.row), 'roll')} in all: how much single rolls scatter rests on the published "
             f"figure ({constants.ROLLOUT_SCATTER.value / METRES_PER_INCH:.2f} in), and so do all intervals."
         )
-    if vague := [spot for spot in fit.spots if cell(table, spot, "resistance", "informed") == 0]:
+    vague = [spot for spot in fit.spots if cell(table, spot, "resistance", "informed") == 0]
+    if vague and not fit.posterior.failure:  # with which nothing counts as informed
         yield f"Resistance and green speed at {', '.join(vague)} rest mostly on what greens usually are."
 
 
 def _speeds(fit: Rolled) -> Iterator[str]:
     speed, law = fit.layout.rolls.speed, fit.layout.law
+    known = all(fit.posterior.narrowed(term) for term in TERMS[law][:1])
+    if fit.films is not None and known:  # which show how the ball slows down
+        return
     if float(speed.max()) > 1.15 * float(speed.min()):
-        if any(not fit.posterior.narrowed(term) for term in TERMS[law][:1]):
+        if not known:
             yield "The release speeds are too close, or the rolls too few, to show how resistance depends on speed."
     elif law == "constant":
         yield (
@@ -219,6 +223,8 @@ def _scale(fit: Rolled) -> str:
     if not fit.layout.names.has("release_speed_scale"):
         return "Release speeds were taken as exact: an error of 1 % in them is one of 2 % in resistance and grade."
     spread = fit.posterior.model.parameter("release_speed_scale").spread
+    if fit.posterior.narrowed("release_speed_scale"):  # films time the ball
+        spread = moments(fit.posterior.column("release_speed_scale"), fit.posterior.weights)[1]
     return (
         f"In general: the ramp's true release speed is known to {100 * spread:.1f} %, so all resistances and slopes "
         f"may be off by {200 * spread:.1f} % together. Green speed is what this ramp reads, so it is spared."

@@ -127,6 +127,11 @@ def next_measurement(
     if plans is None:
         plans = usual_plans(fit, spot=spot, lie=chip.position.lie, clubs=chip.world.draws.bag)
     check_plans(fit, plans)
+    for what, known in (("spot", {"", *fit.spots}), ("lie", {*fit.settings.lies, *fit.seen.lies})):
+        if strange := sorted({getattr(plan, what) for plan in plans.values()} - known):
+            raise ValueError(
+                f"no {what} is called {', '.join(strange)}; expected one of: {', '.join(sorted(known - {''}))}"
+            )
     found = rivals(fit, spot, chip, heading_deg, effort, *ROOM)
     # the same draws as those that the strokes were played on
     drawn = drawn_by_law(fit, effort.draws, effort.seed)
