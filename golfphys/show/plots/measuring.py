@@ -152,7 +152,7 @@ def plot_resistance_by_speed(fits: Mapping[str, RolloutFit], spot: str, *, ax: A
     for name, fit in fits.items():
         law = fit.greens(spot, 2000, seed=0).resistance
         terms = {"constant": 0.0, **POWERS}
-        along = sum(getattr(law, term)[:, None] * speeds**power for term, power in terms.items())
+        along = sum(np.reshape(getattr(law, term), (-1, 1)) * speeds**power for term, power in terms.items())
         lines[f"{name} in speed"] = speeds, *_band(along)
     style.curves(ax, lines)
     words = "speed of the ball (m/s)", "rolling resistance"
