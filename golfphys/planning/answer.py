@@ -169,7 +169,7 @@ def _though(first: Played, second: Played) -> str:
         return "it stays on the ground" if first.choice.putts else "it leaves more green before the landing spot"
     if first.cost > second.cost:
         return "it is her usual swing" if first.choice.option is USUAL else "she has logged that swing"
-    return "it risks no such landing short of the green" if first.mean > second.mean else ""
+    return "it risks less by landings short of the green" if first.mean > second.mean else ""
 
 
 def _common(first: Recommended, second: Recommended, unit: str) -> str:

@@ -94,8 +94,6 @@ def _may_go_wrong(picks: list[Played], world: World) -> Iterator[str]:
     unknown = [name for name in grounds if name not in tried]
     if world.conditions.surface is not None:
         yield "The ground is as surveyed, taken as exact, and goes on beyond the survey as at its edge."
-    elif float(np.median(world.draws.green.grade)) >= STEEP:
-        yield "A putt back downhill counts like one uphill here: of two spots that are level, leave it below the hole."
     yield from _go_far(picks)
     if any(pick.choice.putts for pick in picks) and not set(grounds) <= {*tried, *map(around, logged.spots)}:
         yield f"The drag of {_and(grounds)} on a putt was not measured: roll a few balls there first."
@@ -112,7 +110,10 @@ def _may_go_wrong(picks: list[Played], world: World) -> Iterator[str]:
     if over := _shares({pick.label: np.asarray(pick.shots.landing_x) > back for pick in chips}, 0.01):
         yield f"{over} land beyond the back edge."
     if over := _shares({pick.label: np.asarray(pick.shots.rest_x) > back for pick in picks}, STRAY):
-        yield f"{over} end beyond the back edge: how {position.behind} stops a ball was not measured."
+        stops = "" if position.behind in tried else f": how {position.behind} stops a ball was not measured"
+        yield f"{over} end beyond the back edge{stops}."
+    if world.conditions.surface is None and float(np.median(world.draws.green.grade)) >= STEEP:
+        yield "A putt back downhill counts like one uphill here: of two spots that are level, leave it below the hole."
     for pick in chips:
         if np.isclose(pick.landing, pick.search.swings.reach[pick.number], rtol=1e-6).any():
             end = f"{capital(pick.label)} is at the end of what it can do here"
