@@ -108,9 +108,8 @@ class CourseFit(Fitted):
         rolls, beneath, last = self.seen.rolls, [], course_cautions.standing(self)
         if rolls is not None and rolls.row.size:
             beneath, last = self.rollouts.cautions, [*last, *rollout_cautions.standing(self.rollouts)]
-            beneath = [*beneath, *(self.films.cautions if self.course.films is not None else ())]
-        elif self.course.films is not None and rolls is None:
-            beneath = self.films.cautions
+        if self.course.films is not None:
+            beneath = [*beneath, *self.films.cautions]
             last += rollout_cautions.film_standing(self.course.films, self.posterior)
         found = [
             *course_cautions.several(self.sheets, self.settings.session_gap_hours),
