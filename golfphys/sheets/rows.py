@@ -375,7 +375,7 @@ def likely_matches(source: RawSheet, kind: Kind, usual: Collection[str] = ()) ->
         likely = close if name in close else [*(column.name for column in alike), *close]
         if likely:
             found[heading] = likely[0]
-    return found
+    return {heading: found[heading] for heading in source.header if heading in found}
 
 
 def matched_rows(source: RawSheet, matches: Mapping[str, str], kind: Kind) -> list[dict[str, str]]:
