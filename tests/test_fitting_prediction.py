@@ -179,7 +179,7 @@ def test_new_rows_are_added() -> None:
     fit = updated(before, chips=new)
     assert fit.seen.chips is not None
     assert len(fit.seen.chips) == 4 + len(new.frame)
-    assert len(np.unique(fit.seen.chips.row)) == len(fit.seen.chips)
+    assert len(set(zip(fit.seen.chips.row, fit.seen.chips.file, strict=True))) == len(fit.seen.chips)
     assert fit.sheets["drops"].frame.equals(sheets()[1].frame)
     assert fit.settings == before.settings
     refused("nothing new to fit", lambda: updated(fit))
