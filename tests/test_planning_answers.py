@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -11,7 +12,8 @@ from golfphys.physics.draws import Logged
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green
 from golfphys.planning import USUAL, Change, Conditions, Effort, Position, plan_chip
-from golfphys.planning.position import choices_for
+from golfphys.planning.answer import _though
+from golfphys.planning.position import PUTTING, choices_for
 from golfphys.planning.strokes import score
 from golfphys.planning.world import World, swings_for
 
@@ -86,3 +88,12 @@ def test_a_wind_that_comes_up_is_added_to_the_one_that_blows():
     world = World(draws=drawn(n=1), position=position, conditions=Conditions(air=across))
     air = Change(name="against", wind=-4.0).of(world).conditions.air
     assert (air.wind_speed, math.tan(air.wind_direction)) == pytest.approx((5.0, -0.75))
+
+
+@pytest.mark.parametrize("roomy", [True, False])
+def test_a_putt_that_goes_first_stays_on_the_ground_whatever_she_has_logged(roomy):
+    putt, usual = (SimpleNamespace(putts=putts, option=PUTTING if putts else USUAL) for putts in (True, False))
+    second = SimpleNamespace(cost=2.50, mean=2.50, roomy=roomy, choice=usual)
+    words = [_though(SimpleNamespace(cost=2.51, mean=2.51, roomy=True, choice=one), second) for one in (putt, usual)]
+    assert words[0] == "it stays on the ground"
+    assert words[1] == ("it is her usual swing" if roomy else "it leaves more green before the landing spot")

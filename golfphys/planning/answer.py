@@ -165,8 +165,10 @@ def answer(ranked: Sequence[Played], rows: Sequence[Mapping[str, Any]], world: W
 
 def _though(first: Played, second: Played) -> str:
     """Say why a choice that is level with the next goes first though it needs no fewer strokes, if so."""
+    if first.cost > second.cost and first.choice.putts:
+        return "it stays on the ground"
     if first.cost > second.cost and first.roomy != second.roomy:
-        return "it stays on the ground" if first.choice.putts else "it leaves more green before the landing spot"
+        return "it leaves more green before the landing spot"
     if first.cost > second.cost:
         return "it is her usual swing" if first.choice.option is USUAL else "she has logged that swing"
     return "it risks less by landings short of the green" if first.mean > second.mean else ""
