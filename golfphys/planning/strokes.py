@@ -3,7 +3,7 @@
 A putt across a slope breaks: an error of pace also changes its break, and no break is read quite right. Both are errors
 sideways at the hole, which add to the error of direction. A putt straight up or down the slope has neither. Published
 putts were holed on greens as they are: their error of direction is taken to hold at an everyday cross slope, and less
-on the level.
+on the level. How the ground rises along the putt is left out, see data/not_checked.md.
 """
 
 from dataclasses import dataclass, replace
