@@ -14,6 +14,7 @@ from golfphys.physics.green import Green
 from golfphys.planning import USUAL, Change, Conditions, Effort, Position, plan_chip
 from golfphys.planning.answer import _though
 from golfphys.planning.position import PUTTING, choices_for
+from golfphys.planning.search import rests_as_meant
 from golfphys.planning.strokes import score
 from golfphys.planning.world import World, swings_for
 
@@ -75,6 +76,16 @@ def test_in_a_headwind_no_swing_is_faster_than_the_one_that_carries_farthest():
     assert (top < swings.speed[:, -1:]).any()  # a ball that is hit harder comes back
     asked = swings.speed_for(np.full((len(swings), 1), 500.0))[..., 0]
     assert pytest.approx(top) == asked.T
+
+
+def test_a_putt_stops_where_it_is_meant_to_whatever_ground_ends_on_its_way_and_is_told_so():
+    world = World(draws=drawn(12.0, grade=0.03, fall_direction=0.0), position=Position(to_edge=6.0, to_pin=8.0))
+    swings, spots = swings_for(choices_for(world.draws, world.position, (PUTTING,)), world), np.linspace(7.2, 9.6, 9)
+    assert rests_as_meant(swings.centre, spots[None])[1][0] == pytest.approx(spots, abs=0.05)
+    plan = plan_chip(world.draws, position=world.position, options=(PUTTING,), effort=SMALL)
+    (row,) = plan.table.to_dict("records")
+    assert f"Putter: roll it to stop {row['landing_m']:.1f} m away, were" in plan.answer.sentences()[0]
+    assert f"no hole; it runs {row['roll_m']:.1f} m (" in plan.answer.sentences()[0]
 
 
 @pytest.mark.parametrize("n", [1, 2, 3])

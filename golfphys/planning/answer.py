@@ -40,11 +40,12 @@ class Recommended:
 
     def words(self, unit: str = "m") -> dict[str, str]:
         """Return what a player asks for, each in a few words under its heading; lengths in ``"m"`` or ``"ft"``."""
-        row, land = self.row, {"land it": "roll it"}
+        row, far = self.row, _length(self.row["landing_m"], unit)
         onto, aim, start = row["onto_green_m"], row["aim_m"], row["start_m"]
-        if not np.isnan(onto):
-            side = "onto the green" if onto >= 0 else "short of the green"
-            land = {"land it": f"{_length(row['landing_m'], unit)} from the ball, {_length(abs(onto), unit)} {side}"}
+        side = "onto the green" if onto >= 0 else "short of the green"
+        land = {"land it": f"{far} from the ball, {_length(abs(onto), unit)} {side}"}
+        if np.isnan(onto):
+            land = {"roll it": f"to stop {far} away, were there no hole"}
         way = "straight at the pin" if abs(start) < STRAIGHT else f"{_aside(start, unit)} of the pin"
         if abs(aim - start) >= ALIKE:
             way += f", the swing aimed {_aside(aim, unit)} of it"
@@ -59,9 +60,9 @@ class Recommended:
 
     def sentence(self, unit: str = "m") -> str:
         """Return it in a sentence, lengths in ``"m"`` or ``"ft"``."""
-        play, land, run, start, close, strokes = self.words(unit).values()
-        how = f"roll it {run}" if land == "roll it" else f"land it {land}; it runs {run}"
-        return f"{play}: {how}. Start it {start}. {close} end within {_near(unit)}, {strokes} strokes."
+        (_, play), land, run, start, (_, close), (_, strokes) = self.words(unit).items()
+        how = f"{' '.join(land)}; {' '.join(run)}. {capital(' '.join(start))}"
+        return f"{play}: {how}. {close} end within {_near(unit)}, {strokes} strokes."
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -37,6 +37,7 @@ SPEEDS = 22  # speeds between which the one that lands at a spot is looked up
 SLOWEST, SLOWEST_PUTT, FASTEST = 1.5, 0.3, 45.0
 # Head speed over the square root of gravity times carry that carries so far with any club that chips.
 FASTER_THAN_FALL = 2.2
+PUTTED = (0.8, 1.3)  # distances, as fractions of that to the pin, between which putts are looked up
 # How much more a putt errs that is rolled through `MUCH_GRASS` m of mown grass first (judged, no source).
 THROUGH_GRASS, MUCH_GRASS = 0.8, 3.0
 
@@ -282,23 +283,33 @@ def brought(choice: Choice, draws: Draws, position: Position) -> Brought:
 
 
 def swings_for(choices: Sequence[Choice], world: World) -> Swings:
-    """Work out for every choice how far each head speed sends the ball on each draw, in one run."""
-    longest = min(FASTER_THAN_FALL * np.sqrt(constants.GRAVITY.value * max(world.position.to_pin + 2.0, 1.0)), FASTEST)
+    """Work out for every choice how far each head speed sends the ball: chips on each draw, putts on the medians."""
+    pin = world.position.to_pin
+    longest = min(FASTER_THAN_FALL * np.sqrt(constants.GRAVITY.value * max(pin + 2.0, 1.0)), FASTEST)
     speed, reached = np.empty((len(choices), SPEEDS)), np.empty((len(choices), len(world), SPEEDS))
     putted = np.array([choice.putts for choice in choices], bool)
     for kind, where, slowest in ((~putted, world, SLOWEST), (putted, world.centre, SLOWEST_PUTT)):
         if kind.any():
-            speed[kind] = np.linspace(np.sqrt(slowest), np.sqrt(longest), SPEEDS) ** 2
             some = tuple(choice for choice in choices if choice.putts == putted[kind][0])
-            own = Swings(choices=some, world=where, speed=speed[kind], reached=reached[kind])
-            speeds = np.broadcast_to(speed[kind], (len(where), *speed[kind].shape))
-            shots = where.play(own.launch(speeds), hops=MAX_BOUNCES if where is not world else 0)
-            rest_x = np.where(np.isfinite(shots.rest_x), shots.rest_x, np.inf)
-            ends = np.asarray(shots.landing_x) if where is world else rest_x
-            # a table to look up in must not fall
-            rising = np.maximum.accumulate(np.nan_to_num(ends[..., 0], nan=0.0, posinf=1e3), axis=-1)
-            reached[kind] = np.swapaxes(rising, 0, 1)
+            tried, found = _reached(some, where, slowest, longest)
+            if where is not world:
+                # distance jumps where the grass before the green ends: once more, close about the pin
+                short, not_past = ((found < share * pin).all(axis=(0, 1)).sum() for share in PUTTED)
+                tried, found = _reached(some, where, *tried[[max(short - 1, 0), min(not_past, SPEEDS - 1)]])
+            speed[kind], reached[kind] = tried, found
     return Swings(choices=tuple(choices), world=world, speed=speed, reached=reached)
+
+
+def _reached(choices: tuple[Choice, ...], world: World, slowest: float, longest: float) -> tuple[Floats, Floats]:
+    """Return head speeds (speeds,) and how far they send the ball, (choices, draws, speeds): chips land, putts rest."""
+    tried, putts = np.linspace(np.sqrt(slowest), np.sqrt(longest), SPEEDS) ** 2, choices[0].putts
+    speed, none = np.broadcast_to(tried, (len(choices), SPEEDS)), np.empty(0)
+    launch = Swings(choices=choices, world=world, speed=speed, reached=none).launch(np.stack([speed] * len(world)))
+    shots = world.play(launch, hops=MAX_BOUNCES if putts else 0)
+    ends = np.where(np.isfinite(shots.rest_x), shots.rest_x, np.inf) if putts else np.asarray(shots.landing_x)
+    # a table to look up in must not fall
+    rising = np.maximum.accumulate(np.nan_to_num(ends[..., 0], nan=0.0, posinf=1e3), axis=-1)
+    return tried, np.swapaxes(rising, 0, 1)
 
 
 def chips_to(carry: Any, draws: Draws, lie: str) -> dict[str, Launch]:
