@@ -1,5 +1,6 @@
 """An answer says what its numbers say: what leads, by how much and why, where balls end, what was not measured."""
 
+import datetime
 import math
 from dataclasses import replace
 from types import SimpleNamespace
@@ -10,8 +11,8 @@ import pytest
 from golfphys import assumed, stated
 from golfphys.physics.draws import Logged
 from golfphys.physics.flight import Air
-from golfphys.physics.green import Green
-from golfphys.planning import USUAL, Change, Conditions, Effort, Position, plan_chip
+from golfphys.physics.green import Green, Resistance
+from golfphys.planning import USUAL, Change, Conditions, Effort, Position, costs, make_carry_sheet, plan_chip, what_if
 from golfphys.planning.answer import _though
 from golfphys.planning.position import PUTTING, choices_for
 from golfphys.planning.search import rests_as_meant
@@ -86,6 +87,46 @@ def test_a_putt_stops_where_it_is_meant_to_whatever_ground_ends_on_its_way_and_i
     (row,) = plan.table.to_dict("records")
     assert f"Putter: roll it to stop {row['landing_m']:.1f} m away, were" in plan.answer.sentences()[0]
     assert f"no hole; it runs {row['roll_m']:.1f} m (" in plan.answer.sentences()[0]
+
+
+def test_a_lie_that_is_wet_or_in_rough_is_not_tried_as_a_wet_mown_one():
+    for lie, wetter in (("rough", False), ("wet", False), ("fairway", True)):
+        plan = plan_chip(drawn(n=4), to_edge=3.0, to_pin=14.0, lie=lie, options=(USUAL,), effort=Effort(landings=9))
+        assert ("lie wetter" in what_if(plan)["change"].tolist()) == wetter
+        assert set(what_if(plan, [Change(name="wet", lie="wet")])["change"]) == {"wet"}
+
+
+def test_what_it_costs_to_ignore_ground_names_no_putt_beyond_the_pin_where_none_stops():
+    steep = stated(Green(resistance=Resistance(constant=0.05), grade=0.12, fall_direction=0.0))
+    found = costs(plan_chip(steep, to_edge=2.0, to_pin=10.0, effort=SMALL))
+    assert found["landing_m"].max() < 15.0
+
+
+DAY = datetime.date(2025, 5, 6)
+ODD = {
+    "to_back is '20'": lambda: Position(to_edge=3.0, to_pin=12.0, to_back="20"),
+    "lie_uphill is None": lambda: Position(to_edge=3.0, to_pin=12.0, lie_uphill=None),
+    "before is .'fringe', 3.0.; expected pairs": lambda: Position(to_edge=3.0, to_pin=12.0, before=("fringe", 3.0)),
+    "ground None is not known": lambda: Position(to_edge=3.0, to_pin=12.0, behind=None),
+    "flagstick is 'out'": lambda: Conditions(flagstick="out"),
+    "putts is 'tour'": lambda: Conditions(putts="tour"),
+    "seed is None": lambda: Effort(seed=None),
+    "Change wind is '5'": lambda: Change(name="windy", wind="5"),
+    "Change stimp_ft is nan": lambda: Change(name="faster", stimp_ft=math.nan),
+    "made_for is '2025": lambda: make_carry_sheet(drawn(n=1), spot="low", made_for="2025-05-06"),
+    "draws is Green": lambda: make_carry_sheet(Green.from_stimp(10.0), spot="low", made_for=DAY),
+    "distances is .8.0, 8.0. p": lambda: make_carry_sheet(drawn(n=1), spot="low", made_for=DAY, distances=[8, 8]),
+    "no club of the bag can be played": lambda: plan_chip(drawn(n=1), to_edge=9.0, to_pin=12.0, options=(PUTTING,)),
+    "one or the other": lambda: plan_chip(drawn(n=1), position=Position(to_edge=3.0, to_pin=12.0), lie="rough"),
+    "unit is 'yd'": lambda: plan_chip(drawn(n=1), to_edge=3.0, to_pin=12.0, effort=Effort(landings=9)).said("yd"),
+    "changes is Change": lambda: what_if(plan_chip(drawn(n=1), to_edge=3.0, to_pin=12.0), Change(name="one")),
+}
+
+
+@pytest.mark.parametrize("words", ODD)
+def test_what_was_typed_wrong_is_refused_in_words(words):
+    with pytest.raises(ValueError, match=words):
+        ODD[words]()
 
 
 @pytest.mark.parametrize("n", [1, 2, 3])

@@ -8,6 +8,7 @@ from typing import Literal
 import numpy as np
 import pandas as pd
 
+from golfphys.core.broadcasting import require_kinds
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.physics.draws import Draws
 from golfphys.planning.cautions import not_measured
@@ -98,7 +99,8 @@ def make_carry_sheet(
     asked = np.asarray(EVERYDAY[unit == "ft"] if distances is None else distances, float)
     if asked.ndim != 1 or not asked.size or (np.diff(asked) <= 0).any() or not asked[0] * length > OFF_GREEN + 0.5:
         expected = f"rising distances, the first beyond {OFF_GREEN + 0.5:g} m"
-        raise ValueError(f"distances is {list(asked)} {unit}; expected {expected}")
+        raise ValueError(f"distances is {asked.tolist()} {unit}; expected {expected}")
+    require_kinds(draws=(draws, Draws), made_for=(made_for, datetime.date))
     flat = replace(draws, green=replace(draws.green, grade=0.0, fall_direction=0.0))
     pins = (Position(to_edge=OFF_GREEN, to_pin=float(pin * length), lie=lie) for pin in asked)
     plans = [plan_in(make_world(flat, pin, None, effort), effort, (USUAL, PUTTING)) for pin in pins]

@@ -13,7 +13,7 @@ from golfphys.physics.draws import Draws
 from golfphys.physics.shot import trace
 from golfphys.planning.answer import Answer, answer, summed_up
 from golfphys.planning.cautions import cautions
-from golfphys.planning.position import EVERY_OPTION, Floats, Position, choices_for
+from golfphys.planning.position import EVERY_OPTION, LENGTHS, Floats, Position, choices_for
 from golfphys.planning.search import LOOKED_AT, Played, ranked, search_of, searched
 from golfphys.planning.world import LAUNCH, Conditions, Effort, World
 
@@ -80,6 +80,8 @@ class ChipPlan:
 
     def said(self, unit: str = "m") -> tuple[list[str], list[str]]:
         """Return the sentences of the answer and the cautions, lengths in ``"m"`` or ``"ft"``."""
+        if unit not in LENGTHS:
+            raise ValueError(f"unit is {unit!r}; expected one of {', '.join(LENGTHS)}")
         picks = self.played[: len(self.answer.choices)]
         return self.answer.sentences(unit), cautions(picks, self.world, unit)
 
@@ -129,6 +131,8 @@ def plan_chip(
         if to_edge is None or to_pin is None:
             raise ValueError("to_edge and to_pin are missing; expected distances in m from the ball, or a position")
         position = Position(to_edge=to_edge, to_pin=to_pin, lie=lie)
+    elif (to_edge, to_pin, lie) != (None, None, "fairway"):
+        raise ValueError("a position is given, and to_edge, to_pin or lie beside it; expected one or the other")
     effort = effort or Effort()
     return plan_in(make_world(draws, position, conditions, effort), effort, options)
 

@@ -85,14 +85,17 @@ class Position:
         if not self.to_pin > self.to_edge:
             words = f"to_pin is {self.to_pin!r} m, to_edge {self.to_edge!r} m"
             raise ValueError(f"{words}; the pin must lie beyond the green's edge")
-        if self.to_back is not None and not self.to_back > self.to_pin:
+        if self.to_back is not None and not numbers("to_back", self.to_back) > self.to_pin:
             raise ValueError(f"to_back is {self.to_back!r} m, to_pin {self.to_pin!r} m; the green must reach the pin")
         for name in ("lie_uphill", "lie_falls_left"):
             slope = getattr(self, name)
-            if not abs(slope) <= STEEPEST_LIE:
+            if not abs(numbers(name, slope)) <= STEEPEST_LIE:
                 raise ValueError(f"{name} is {slope!r}; expected a slope in rad, at most {STEEPEST_LIE} either way")
-        ends = [until for _, until in self.ground_before]
-        unknown = sorted({self.behind, *(name for name, _ in self.ground_before)} - set(AROUND))
+        for part in self.ground_before:
+            if isinstance(part, str) or len(part) != 2:
+                raise ValueError(f"before is {self.before!r}; expected pairs of a name and where it ends, m")
+        ends = [float(numbers("before", until)) for _, until in self.ground_before]
+        unknown = sorted({str(name) for name in (self.behind, *(name for name, _ in self.ground_before))} - set(AROUND))
         if unknown:
             raise ValueError(f"ground {', '.join(unknown)} is not known; expected one of {', '.join(AROUND)}")
         if ends != sorted(set(ends)) or (ends and not (ends[0] > 0 and abs(ends[-1] - self.to_edge) < 1e-9)):
@@ -162,7 +165,7 @@ def choices_for(draws: Draws, position: Position, options: Sequence[Option] = EV
             names = [name for name, club in draws.bag.items() if float(np.median(club.loft)) >= least]
         found += [Choice(club=name, option=option) for name in names]
     if not found:
-        raise ValueError("bag is empty; expected at least one club")
+        raise ValueError(f"no club of the bag can be played so from here; bag: {', '.join(draws.bag) or 'empty'}")
     return found
 
 

@@ -162,6 +162,7 @@ def landing_spots(swings: Swings, landings: int) -> Floats:
     Where none does, all that are thinkable are tried.
     """
     pin, ends = swings.world.position.to_pin, landing_range(swings)
+    ends[:, 0] = ends.min(axis=1)  # a putt that even the softest stroke sends past all that is thinkable
     coarse = spaced(ends, COARSE)
     close = np.abs(rests_as_meant(swings.centre, coarse)[1] - pin) <= max(NEAR * pin, NEAR_LEAST)
     for row, (at, near, putted) in enumerate(zip(coarse, close, swings.putts, strict=True)):

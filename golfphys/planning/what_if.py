@@ -8,13 +8,13 @@ import numpy as np
 import pandas as pd
 
 from golfphys.core import constants
-from golfphys.core.broadcasting import plain, require_kinds
+from golfphys.core.broadcasting import numbers, plain, require_kinds, require_not_negative
 from golfphys.physics.club import StrikeErrors
 from golfphys.physics.draws import Draws
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green
 from golfphys.planning.plan import ChipPlan, make_world
-from golfphys.planning.position import Floats, Position, choices_for, faster
+from golfphys.planning.position import GRASSY, Floats, Position, choices_for, faster
 from golfphys.planning.search import (
     CLOSE_CALL,
     LOOKED_AT,
@@ -59,8 +59,10 @@ class Change:
     wind: float = 0.0
 
     def __post_init__(self) -> None:
-        if not self.errors >= 0:
-            raise ValueError(f"Change errors is {self.errors!r}; expected a number not below 0")
+        for name in ("stimp_ft", "wind"):
+            if not np.isfinite(numbers(f"Change {name}", getattr(self, name))):
+                raise ValueError(f"Change {name} is {getattr(self, name)!r}; expected a number")
+        require_not_negative("Change errors", self.errors)
 
     def of(self, world: World) -> World:
         """Return the world as this change makes it."""
@@ -100,7 +102,8 @@ def what_if(plan: ChipPlan, changes: Iterable[Change] = CHANGES) -> pd.DataFrame
 
     Parameters
     ----------
-    plan, changes : ChipPlan, iterable of Change; the plan, and the ways in which the world differs
+    plan, changes : ChipPlan, iterable of Change; the plan, and the ways in which the world differs; unless they are
+        given a mown lie, too, is tried as a wet one
 
     Returns
     -------
@@ -117,9 +120,12 @@ def what_if(plan: ChipPlan, changes: Iterable[Change] = CHANGES) -> pd.DataFrame
     >>> bool((table["regret"] >= 0).all()), sorted(table["change"].unique())
     (True, ['faster'])
     """
-    require_kinds(plan=(plan, ChipPlan))
+    require_kinds(plan=(plan, ChipPlan), changes=(changes, Iterable))
     search, tables = search_of(plan.played[:LOOKED_AT]), []
+    if changes is CHANGES and plan.position.lie in ("wet", *GRASSY):
+        changes = [change for change in CHANGES if change.lie is None]
     for change in changes:
+        require_kinds(change=(change, Change))
         world = change.of(plan.world)
         strokes = strokes_in(world, search, plan.effort)
         # the old plan may beat a search over coarse landing spots by a hair: what is known to be possible counts

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from golfphys.core import constants
-from golfphys.core.broadcasting import plain, require_count
+from golfphys.core.broadcasting import plain, require_count, require_kinds
 from golfphys.physics.club import PUTTER, Club, Delivery, Launch, Lie, StrikeErrors
 from golfphys.physics.draws import Draws, mapped, stacked
 from golfphys.physics.flight import Aerodynamics, Air
@@ -65,6 +65,10 @@ class Conditions:
     flagstick: bool = True
     surface: Surface | None = None
 
+    def __post_init__(self) -> None:
+        require_kinds(air=(self.air, Air), putts=(self.putts, PuttsToHoleOut))
+        require_kinds(flagstick=(self.flagstick, (bool, np.bool_)), surface=(self.surface, (Surface, type(None))))
+
 
 @dataclass(frozen=True, kw_only=True)
 class Effort:
@@ -84,7 +88,7 @@ class Effort:
     seed: int = 0
 
     def __post_init__(self) -> None:
-        for name, least in (("draws", 1), ("landings", 3), ("errors", 1), ("last", 1)):
+        for name, least in (("draws", 1), ("landings", 3), ("errors", 1), ("last", 1), ("seed", 0)):
             require_count(name, getattr(self, name), least)
 
 
