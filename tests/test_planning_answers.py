@@ -13,7 +13,7 @@ from golfphys.physics.draws import Logged
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green, Resistance
 from golfphys.planning import USUAL, Change, Conditions, Effort, Position, costs, make_carry_sheet, plan_chip, what_if
-from golfphys.planning.answer import _though
+from golfphys.planning.answer import Recommended, _common, _though
 from golfphys.planning.position import PUTTING, choices_for
 from golfphys.planning.search import rests_as_meant
 from golfphys.planning.strokes import score
@@ -100,6 +100,21 @@ def test_what_it_costs_to_ignore_ground_names_no_putt_beyond_the_pin_where_none_
     steep = stated(Green(resistance=Resistance(constant=0.05), grade=0.12, fall_direction=0.0))
     found = costs(plan_chip(steep, to_edge=2.0, to_pin=10.0, effort=SMALL))
     assert found["landing_m"].max() < 15.0
+
+
+@pytest.mark.parametrize(
+    ("ends", "words"),
+    [
+        ((-0.31, -0.28), "0.3 m short of the green"),
+        ((-0.5, -0.3), "0.3 to 0.5 m short of the green"),
+        ((-0.3, 1.2), "from 0.3 m short of the green to 1.2 m on"),
+        ((-0.02, 0.02), "0.0 m onto the green"),
+        ((1.2, 2.0), "1.2 to 2.0 m onto the green"),
+    ],
+)
+def test_where_two_choices_land_is_said_once(ends, words):
+    first, second = (Recommended(row={"onto_green_m": end, "within_1m": 0.3}) for end in ends)
+    assert _common(first, second, "m") == f"Both land {words} and leave 30 % within 1 m."
 
 
 DAY = datetime.date(2025, 5, 6)

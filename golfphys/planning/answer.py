@@ -182,13 +182,13 @@ def _common(first: Recommended, second: Recommended, unit: str) -> str:
     low, high = sorted(item.row["onto_green_m"] for item in (first, second))
     if np.isnan(low + high):
         return f"Either leaves {near} within {_near(unit)}."
-    if low < 0:
-        farther = f"{_length(high, unit)} on" if high >= 0 else f"{_length(-high, unit)} short"
-        on = f"from {_length(-low, unit)} short of the green to {farther}"
-    elif _length(low, unit) != _length(high, unit):
-        on = f"{_span(low, high, unit)} {unit} onto the green"
+    side = "onto the green" if high >= 0 else "short of the green"
+    if _length(low, unit) == _length(high, unit):
+        on = f"{_length(abs(high), unit)} {side}"
+    elif low < 0 <= high:
+        on = f"from {_length(-low, unit)} short of the green to {_length(high, unit)} on"
     else:
-        on = f"{_length(high, unit)} onto the green"
+        on = f"{_span(*sorted((abs(low), abs(high))), unit)} {unit} {side}"
     return f"Both land {on} and leave {near} within {_near(unit)}."
 
 
