@@ -157,6 +157,11 @@ def test_a_club_that_is_not_in_the_bag_is_shown_without_a_head_speed():
     assert np.isnan(found.table.set_index("club").loc["old wedge", "head_speed"])
     assert any("Fewer than three shots: old wedge, full" in note for note in found.notes)
     assert find_wedge_gaps(rows.assign(club="58°")).table["head_speed"].notna().all()
+    far = find_wedge_gaps(SHOTS.assign(carry_m=SHOTS["carry_m"] + 50))
+    assert np.isnan(far.table["head_speed"].iloc[-1])
+    assert far.swings.loc["half", "clubs"] == 3
+    alone = what_it_would_fill(find_wedge_gaps(SHOTS.tail(1)), BAG["lob wedge"], instead_of=SHOTS["club"].iloc[-1])
+    assert alone["fills"].tolist() == ["beyond what she has"]
     refused("no swing has a head speed", lambda: what_it_would_fill(find_wedge_gaps(rows.tail(1)), BAG["gap wedge"]))
 
 

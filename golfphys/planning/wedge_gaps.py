@@ -64,7 +64,8 @@ class WedgeGaps:
     """What a player's measured wedge distances show."""
 
     # A row for each club and swing, shortest first: ``club``, ``swing``, ``carry_m`` (mean), ``sd_m``, ``shots``,
-    # ``head_speed`` (m/s, that the strike and flight models need for that carry; NaN for a club not in the bag).
+    # ``head_speed`` (m/s, that the strike and flight models need for that carry; NaN for a club not in the bag, or a
+    # carry beyond what they give it at `golfphys.planning.world.FASTEST`).
     table: pd.DataFrame
     # A row for each pair of neighbours: ``shorter``, ``longer``, ``from_m``, ``to_m``, ``gap_m``, ``kind`` (``"gap"``,
     # ``"overlap"`` or ``"fine"``).
@@ -121,9 +122,10 @@ def find_wedge_gaps(
     bag = bag_with(table["club"], bag)
     known = table["club"].isin(bag)
     if known.any():
-        swings = _swings(table.loc[known, "club"], bag, lie, player, longest)
-        table.loc[known, "head_speed"] = swings.speed_for(table.loc[known, ["carry_m"]])[0, :, 0]
-    grouped = table[known].groupby("swing", sort=False)["head_speed"]
+        swings, carried = _swings(table.loc[known, "club"], bag, lie, player, longest), table.loc[known, "carry_m"]
+        needed = swings.speed_for(carried.to_numpy(float)[:, None])[0, :, 0]
+        table.loc[known, "head_speed"] = np.where(carried < swings.reach[:, 1], needed, np.nan)
+    grouped = table[table["head_speed"].notna()].groupby("swing", sort=False)["head_speed"]
     speeds = pd.DataFrame({"head_speed": grouped.mean(), "sd": grouped.std(), "clubs": grouped.count()})
     names, carry = (table["club"] + ", " + table["swing"]).tolist(), table["carry_m"].to_numpy(float)
     ends = {"shorter": names[:-1], "longer": names[1:], "from_m": carry[:-1], "to_m": carry[1:]}
@@ -159,7 +161,7 @@ def _notes(table: pd.DataFrame, gaps: pd.DataFrame, swings: pd.DataFrame) -> lis
         notes.append(f"Nothing between {row.from_m:.0f} and {row.to_m:.0f} m ({row.shorter}; {row.longer}).")
     for row in gaps[gaps["kind"] == "overlap"].itertuples():
         pair = f"{row.shorter}; {row.longer}"
-        notes.append(f"{pair[:1].upper()}{pair[1:]}: equally far, {row.from_m:.0f} and {row.to_m:.0f} m.")
+        notes.append(f"{pair[:1].upper()}{pair[1:]}: about as far, {row.from_m:.0f} and {row.to_m:.0f} m.")
     thin = table[table["shots"] < 3]
     if len(thin):
         which = "; ".join(f"{row.club}, {row.swing}" for row in thin.itertuples())
@@ -228,6 +230,8 @@ def _speed_at_loft(gaps: WedgeGaps, swing: str, loft: float) -> tuple[float, flo
 
 def _place(gaps: WedgeGaps, others: pd.DataFrame, carry: float) -> str:
     """Say where among other shots a carry falls."""
+    if others.empty:
+        return "beyond what she has"
     nearest = others.iloc[(others["carry_m"] - carry).abs().to_numpy().argmin()]
     if abs(nearest["carry_m"] - carry) <= gaps.close:
         return f"repeats {nearest['club']}, {nearest['swing']}"
