@@ -6,13 +6,25 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
+import pandas as pd
 import pytest
 
-from golfphys import assumed, stated
+from golfphys import assumed, plots, stated
 from golfphys.physics.draws import Logged
 from golfphys.physics.flight import Air
 from golfphys.physics.green import Green, Resistance
-from golfphys.planning import USUAL, Change, Conditions, Effort, Position, costs, make_carry_sheet, plan_chip, what_if
+from golfphys.planning import (
+    USUAL,
+    Change,
+    Conditions,
+    Effort,
+    NextMeasurement,
+    Position,
+    costs,
+    make_carry_sheet,
+    plan_chip,
+    what_if,
+)
 from golfphys.planning.answer import Recommended, _common, _though
 from golfphys.planning.position import PUTTING, choices_for
 from golfphys.planning.search import rests_as_meant
@@ -115,6 +127,27 @@ def test_what_it_costs_to_ignore_ground_names_no_putt_beyond_the_pin_where_none_
 def test_where_two_choices_land_is_said_once(ends, words):
     first, second = (Recommended(row={"onto_green_m": end, "within_1m": 0.3}) for end in ends)
     assert _common(first, second, "m") == f"Both land {words} and leave 30 % within 1 m."
+
+
+def test_the_picture_from_the_side_ends_the_green_at_its_back():
+    ends = []
+    for back in (None, 14.5):
+        position = Position(to_edge=3.0, to_pin=14.0, to_back=back)
+        plan = plan_chip(drawn(n=1), position=position, options=(USUAL,), effort=Effort(landings=9, last=8))
+        green = plots.plot_trajectories(plan, unit="m").collections[1]
+        ends.append(green.get_paths()[0].get_extents().x1)
+    assert ends[0] > 15.0
+    assert ends[1] == pytest.approx(14.5)
+
+
+def test_a_lie_that_is_not_in_her_log_is_said_on_a_sheet_and_one_choice_is_not_ahead_of_itself():
+    draws = replace(drawn(n=4), logged=Logged(rolls=16, chips=40, lies={"fairway": 40}))
+    few = {"spot": "low", "made_for": DAY, "distances": [14], "effort": Effort(draws=4, landings=9, last=8)}
+    said = [" ".join(make_carry_sheet(draws, lie=lie, **few).cautions) for lie in ("rough", "fairway")]
+    assert ["Lie 'rough': no chip in the log" in words for words in said] == [True, False]
+    table = pd.DataFrame({"saved": [0.004]}, index=["ten chips"])
+    alone = NextMeasurement(table=table, pick="9-iron", second="9-iron", lead_sd=0.0, at_most=0.005)
+    assert alone.verdict.startswith("Knowing everything would save 0.005")
 
 
 DAY = datetime.date(2025, 5, 6)

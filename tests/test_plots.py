@@ -38,7 +38,7 @@ def chip_plan() -> SimpleNamespace:
     table = pd.DataFrame({"club": clubs, "landing_m": spots, "onto_green_m": spots - 3.0, "within_1m": 0.6})
     table = table.assign(within_3ft=0.54, short_by_m=0.5, long_by_m=0.5)
     known = {"table": table, "trajectories": trajectories, "curves": pd.concat(curves), "rest": rest}
-    where = SimpleNamespace(to_edge=3.0, to_pin=15.0)
+    where = SimpleNamespace(to_edge=3.0, to_pin=15.0, to_back=None)
     return SimpleNamespace(**known, position=where, pick="pitching wedge", shown=clubs)
 
 

@@ -188,7 +188,7 @@ def _common(first: Recommended, second: Recommended, unit: str) -> str:
     elif low < 0 <= high:
         on = f"from {_length(-low, unit)} short of the green to {_length(high, unit)} on"
     else:
-        on = f"{_span(*sorted((abs(low), abs(high))), unit)} {unit} {side}"
+        on = f"{_span(min(abs(low), abs(high)), max(abs(low), abs(high)), unit)} {unit} {side}"
     return f"Both land {on} and leave {near} within {_near(unit)}."
 
 

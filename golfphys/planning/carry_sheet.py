@@ -11,7 +11,7 @@ import pandas as pd
 from golfphys.core.broadcasting import require_kinds
 from golfphys.core.units import METRES_PER_FOOT
 from golfphys.physics.draws import Draws
-from golfphys.planning.cautions import not_measured
+from golfphys.planning.cautions import hardly_logged, not_measured
 from golfphys.planning.plan import ChipPlan, level_words, make_world, plan_in
 from golfphys.planning.position import PUTTING, USUAL, Choice, Position, level_roll_ft, slope_along
 from golfphys.planning.search import stopping_at
@@ -116,7 +116,12 @@ def make_carry_sheet(
         player=f"{level_words(draws)}, from a {lie} lie {OFF_GREEN:g} m off the green",
         unit=unit,
         pace=pace,
-        cautions=(*not_measured(draws.logged), *draws.logged.left_out, RULES_CAUTION),
+        cautions=(
+            *not_measured(draws.logged),
+            *hardly_logged(draws.logged, lie),
+            *draws.logged.left_out,
+            RULES_CAUTION,
+        ),
     )
 
 

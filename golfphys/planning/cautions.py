@@ -182,13 +182,18 @@ def _beyond_the_log(picks: list[Played], world: World, unit: str) -> Iterator[st
                 away, low, high = (each / LENGTHS[unit] for each in (pick.landing, low, high))
                 log = f"the log has landings from {low:.0f} to {high:.0f} {unit}"
                 yield f"{capital(pick.label)} lands {away:.0f} {unit} away; {log}."
-    lies = logged.lies.get(position.lie, 0)
-    if lies < FEW:
-        assumed = "assumed" if lies == 0 else "mostly assumed"
-        yield f"Lie {position.lie!r}: {_count(lies)} in the log, so what it does to a strike is {assumed}."
+    yield from hardly_logged(logged, position.lie)
     turns = [abs(math.remainder(heading, 2 * math.pi)) for heading in logged.headings]
     if turns and min(turns) > HEADING:
         yield "No logged chip was played within 60 degrees of this line: slope and grain are new to her."
+
+
+def hardly_logged(logged: Logged, lie: str) -> list[str]:
+    """Return that a lie is hardly in the log, if there is one."""
+    chips = logged.lies.get(lie, 0)
+    assumed = "assumed" if chips == 0 else "mostly assumed"
+    said = f"Lie {lie!r}: {_count(chips)} in the log, so what it does to a strike is {assumed}."
+    return [said] if logged.chips and chips < FEW else []
 
 
 def _shares(happens: Mapping[str, Any], least: float) -> str:

@@ -74,7 +74,7 @@ class NextMeasurement:
     # (strokes; standard deviation of what is not known of the lead of the best club over the second); ``shrinkage``
     # (fraction of it that goes away); ``saved`` (strokes a chip that choosing after the measurement would save).
     table: pd.DataFrame
-    pick: str  # the first two choices of the answer
+    pick: str  # the first two choices of the answer; twice the same where it has one
     second: str
     lead_sd: float  # strokes; standard deviation of what is not known of the pick's lead
     at_most: float  # strokes a chip that knowing everything would save
@@ -83,10 +83,10 @@ class NextMeasurement:
     def verdict(self) -> str:
         """The result in words."""
         best = self.table.iloc[0]
-        said = (
-            f"How far {self.pick} is ahead of {self.second} is known to within {self.lead_sd:.2f} strokes. "
-            f"Knowing everything would save {self.at_most:.3f} strokes a chip here"
-        )
+        said = f"Knowing everything would save {self.at_most:.3f} strokes a chip here"
+        if self.pick != self.second:
+            lead = f"How far {self.pick} is ahead of {self.second} is known to within {self.lead_sd:.2f} strokes"
+            said = f"{lead}. {said}"
         if best["saved"] < np.clip(0.1 * self.at_most, 0.0005, DECIDES):
             return f"{said}; none of these measurements would save a tenth of that."
         return f"{said}; {self.table.index[0]} would save {best['saved']:.3f} of them."
