@@ -150,6 +150,12 @@ def test_a_lie_that_is_not_in_her_log_is_said_on_a_sheet_and_one_choice_is_not_a
     assert alone.verdict.startswith("Knowing everything would save 0.005")
 
 
+def test_in_feet_balls_that_end_far_off_are_counted_beyond_feet():
+    plan = plan_chip(drawn(level="club"), to_edge=8.0, to_pin=14.0, lie="rough", effort=SMALL)
+    for unit, far in (("m", "40 m"), ("ft", "131 ft")):
+        assert f"end more than {far} beyond the pin" in " ".join(plan.said(unit)[1])
+
+
 DAY = datetime.date(2025, 5, 6)
 ODD = {
     "to_back is '20'": lambda: Position(to_edge=3.0, to_pin=12.0, to_back="20"),

@@ -26,7 +26,7 @@ STEEP = 0.02  # slope of a green that is worth a word
 def cautions(best: Iterable[Played], world: World, unit: str = "m") -> list[str]:
     """Return what the reader should know of an answer."""
     picks = list(best)
-    found = [*_may_go_wrong(picks, world), *unmeasured(world.draws.logged)]
+    found = [*_may_go_wrong(picks, world, unit), *unmeasured(world.draws.logged)]
     found += world.draws.logged.left_out
     if world.draws.logged.chips and world.draws.other_turf is not None:
         open_law = "Two laws of the bounce fit her chips about as well: this answer draws from both."
@@ -88,13 +88,13 @@ def not_measured(logged: Logged) -> list[str]:
     return [f"Not measured, so drawn from what is usual: {'; '.join(names)}."] if names else []
 
 
-def _may_go_wrong(picks: list[Played], world: World) -> Iterator[str]:
+def _may_go_wrong(picks: list[Played], world: World, unit: str) -> Iterator[str]:
     position, logged, tried = world.position, world.draws.logged, {*world.draws.logged.grounds}
     grounds = list(dict(position.ground_before))
     unknown = [name for name in grounds if name not in tried]
     if world.conditions.surface is not None:
         yield "The ground is as surveyed, taken as exact, and goes on beyond the survey as at its edge."
-    yield from _go_far(picks)
+    yield from _go_far(picks, unit)
     if any(pick.choice.putts for pick in picks) and not set(grounds) <= {*tried, *map(around, logged.spots)}:
         yield f"The drag of {_and(grounds)} on a putt was not measured: roll a few balls there first."
     chips = [pick for pick in picks if not pick.choice.putts]
@@ -120,7 +120,7 @@ def _may_go_wrong(picks: list[Played], world: World) -> Iterator[str]:
             yield f"{end}: the chip is too long or too short for it."
 
 
-def _go_far(picks: list[Played]) -> Iterator[str]:
+def _go_far(picks: list[Played], unit: str) -> Iterator[str]:
     """Return which balls do not stop, or only far away."""
     x = {pick.label: np.asarray(pick.shots.rest_x) for pick in picks}
     if away := _shares({pick.label: pick.outcome.lost & ~np.isfinite(x[pick.label]) for pick in picks}, 0.005):
@@ -134,7 +134,7 @@ def _go_far(picks: list[Played]) -> Iterator[str]:
             for pick in picks
         }
         if ended := _shares({pick.label: pick.outcome.lost & ends[pick.label] for pick in picks}, 0.005):
-            yield f"{ended} end more than {FARTHEST_LEAVE:.0f} m {far}."
+            yield f"{ended} end more than {FARTHEST_LEAVE / LENGTHS[unit]:.0f} {unit} {far}."
 
 
 def _habits(pick: Played, unit: str) -> Iterator[str]:
