@@ -48,6 +48,7 @@ def test_what_leads_is_told_from_the_strokes_that_stand_above_it():
         on_paper = "strokes fewer on paper, but risks landings short of the green" in said
         assert on_paper == (first - second >= 0.02) or "Too close" in said
         assert "strokes over" not in said or first < second
+        assert plan.answer.sentences()[0].endswith(f", {first:.2f} strokes.")
         assert "leaves more green before the landing spot" not in said or not plan.played[0].choice.putts
         found.add(on_paper)
     assert found == {True, False}

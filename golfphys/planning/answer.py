@@ -55,7 +55,7 @@ class Recommended:
             "it runs": f"{_length(row['roll_m'], unit)} ({_span(row['roll_low_m'], row['roll_high_m'], unit)})",
             "start it": way,
             f"end within {_near(unit)}": f"{self.close(unit):.0f} %",
-            "strokes": f"{row['strokes']:.1f}",
+            "strokes": f"{row['strokes']:.2f}",  # to the digits of the lead
         }
 
     def sentence(self, unit: str = "m") -> str:
