@@ -26,8 +26,8 @@ from golfphys.planning import (
     what_if,
 )
 from golfphys.planning.answer import Recommended, _common, _though
-from golfphys.planning.position import PUTTING, choices_for
-from golfphys.planning.search import rests_as_meant
+from golfphys.planning.position import PUTTING, Choice, choices_for
+from golfphys.planning.search import aim, rests_as_meant
 from golfphys.planning.strokes import score
 from golfphys.planning.world import World, swings_for
 
@@ -182,6 +182,19 @@ ODD = {
 def test_what_was_typed_wrong_is_refused_in_words(words):
     with pytest.raises(ValueError, match=words):
         ODD[words]()
+
+
+def test_a_putt_across_a_slope_passes_over_the_hole_and_a_chip_rests_on_the_line():
+    world = World(
+        draws=stated(Green.from_stimp(10.0, grade=0.03, fall_direction=math.pi / 2)),
+        position=Position(to_edge=1.0, to_pin=8.0),
+    )
+    swings = swings_for([Choice(club="putter", option=PUTTING), Choice(club="9-iron")], world)
+    spots = np.array([[8.1, 8.4, 8.8], [2.0, 2.4, 2.8]])
+    meant = swings.meant(spots)
+    launch = replace(meant, direction=meant.direction + aim(swings, spots)[..., None])
+    assert world.play(launch, np.zeros((2, 3, *launch.shape))).holed[0, 0].all()
+    assert np.abs(world.play(launch).rest_y[0, 1]).max() < 0.05
 
 
 @pytest.mark.parametrize("n", [1, 2, 3])

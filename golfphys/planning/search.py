@@ -8,16 +8,16 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from golfphys.physics.green import Resistance
 from golfphys.physics.shot import Shots
 from golfphys.planning.position import USUAL, Choice, Floats
 from golfphys.planning.strokes import Outcome, score
-from golfphys.planning.world import ERRORS, Effort, Numbers, Swings, World, normals, picked, swings_for
+from golfphys.planning.world import ERRORS, Effort, Numbers, Swings, World, normals, picked, swings_for, turns
 
 # Landing spots first looked at with each choice; a ball that ends within this fraction of the distance to the pin, or
 # this many metres, of it makes its spot and all between such spots worth a full trial.
 COARSE, NEAR, NEAR_LEAST = 40, 0.35, 2.5
 FINE = 120  # landings between which the one that stops at a pin is looked for
-AIMING = 3  # corrections of the start line, each of which leaves a few per cent of the miss to the side
 ALLOWED_RISE = 0.1  # rise of expected strokes that bounds the room for error in landing distance
 # Strokes that a landing meant to be on ground short of the green must save, where that was not measured and where rolls
 # and drops on it do not show how it takes a landing at an angle (practice, no source; the second judged, on 26 cases of
@@ -26,6 +26,7 @@ ALLOWED_RISE = 0.1  # rise of expected strokes that bounds the room for error in
 WARY, WARY_MEASURED = 0.3, 0.15
 # How far short of and past the pin, as a fraction of the distance, a putt from off the green may be meant to end.
 PUTTED_PAST = (-0.12, 0.22)
+DEEP = "rough"  # ground that is never putted through
 LOOKED_AT = 4  # most choices that pictures and what-ifs show
 CLOSE_CALL = 0.02  # expected strokes below which two choices are called level, however surely one of them leads
 # Green before the landing spot, m, that a careful player leaves herself where it costs nothing (practice, no source).
@@ -190,17 +191,22 @@ def rests_as_meant(swings: Swings, spots: Floats) -> tuple[Floats, Floats]:
 def aim(swings: Swings, spots: Floats) -> Floats:
     """Turn the shots meant until their balls rest on the line from ball to pin, in the world of the medians.
 
-    Returns the start directions, rad, shape (choices, spots).
+    A putt that is meant past the pin passes over it. Returns the start directions, rad, shape (choices, spots).
     """
     world, meant = swings.world.centre, swings.centre.meant(spots)
-    turned = np.zeros(meant.shape)
-    for _ in range(AIMING):
-        shots = world.play(replace(meant, direction=np.asarray(meant.direction) + turned))
-        reach = np.maximum(np.abs(shots.rest_x), 0.2 * world.position.to_pin)
-        with np.errstate(invalid="ignore"):
-            miss = np.where(np.isfinite(shots.rest_y), np.arctan2(shots.rest_y, reach), 0.0)
-        turned = np.clip(turned - miss, -1.2, 1.2)
-    return np.asarray(turned[0, ..., 0])
+    over_pin, on_line = (turns(where, meant) for where in (_held_past_the_pin(world), world))
+    return np.asarray(np.where(swings.putts[:, None, None], over_pin, on_line)[0, ..., 0])
+
+
+def _held_past_the_pin(world: World) -> World:
+    """Return a world in which balls that roll past the pin stop there, in grass as deep as grass can be."""
+    draws, position = world.draws, world.position
+    deep = replace(draws.around[DEEP], resistance=Resistance(constant=2.0))
+    return replace(
+        world,
+        draws=replace(draws, around={**draws.around, DEEP: deep}),
+        position=replace(position, to_back=np.nextafter(position.to_pin, np.inf), behind=DEEP),
+    )
 
 
 def search_landings(swings: Swings, effort: Effort, spots: Floats | None = None) -> Search:

@@ -37,6 +37,7 @@ SPEEDS = 22  # speeds between which the one that lands at a spot is looked up
 SLOWEST, SLOWEST_PUTT, FASTEST = 1.5, 0.3, 45.0
 # Head speed over the square root of gravity times carry that carries so far with any club that chips.
 FASTER_THAN_FALL = 2.2
+AIMING = 3  # corrections of the start line, each of which leaves a few per cent of the miss to the side
 PUTTED = (0.8, 1.3)  # distances, as fractions of that to the pin, between which putts are looked up
 # How much more a putt errs that is rolled through `MUCH_GRASS` m of mown grass first (judged, no source).
 THROUGH_GRASS, MUCH_GRASS = 0.8, 3.0
@@ -309,11 +310,25 @@ def _reached(choices: tuple[Choice, ...], world: World, slowest: float, longest:
     tried, putts = np.linspace(np.sqrt(slowest), np.sqrt(longest), SPEEDS) ** 2, choices[0].putts
     speed, none = np.broadcast_to(tried, (len(choices), SPEEDS)), np.empty(0)
     launch = Swings(choices=choices, world=world, speed=speed, reached=none).launch(np.stack([speed] * len(world)))
+    if putts:
+        launch = replace(launch, direction=np.asarray(launch.direction) + turns(world, launch))
     shots = world.play(launch, hops=MAX_BOUNCES if putts else 0)
     ends = np.where(np.isfinite(shots.rest_x), shots.rest_x, np.inf) if putts else np.asarray(shots.landing_x)
     # a table to look up in must not fall
     rising = np.maximum.accumulate(np.nan_to_num(ends[..., 0], nan=0.0, posinf=1e3), axis=-1)
     return tried, np.swapaxes(rising, 0, 1)
+
+
+def turns(world: World, meant: Launch) -> Floats:
+    """Return by how much to turn launches until their balls rest on the line from ball to pin, rad, of their shape."""
+    turned = np.zeros(meant.shape)
+    for _ in range(AIMING):
+        shots = world.play(replace(meant, direction=np.asarray(meant.direction) + turned))
+        reach = np.maximum(np.abs(shots.rest_x), 0.2 * world.position.to_pin)
+        with np.errstate(invalid="ignore"):
+            miss = np.where(np.isfinite(shots.rest_y), np.arctan2(shots.rest_y, reach), 0.0)
+        turned = np.clip(turned - miss, -1.2, 1.2)
+    return turned
 
 
 def chips_to(carry: Any, draws: Draws, lie: str) -> dict[str, Launch]:
