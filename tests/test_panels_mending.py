@@ -1,6 +1,8 @@
 """A row that is mended keeps all that was not changed, and no other row is touched."""
 
+from datetime import date, time
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 import pytest
@@ -32,14 +34,12 @@ def lines(form: panels.EntryForm) -> list[str]:
 def test_headings_in_other_words_own_columns_and_the_time_stay(form: panels.EntryForm) -> None:
     form.begin_mending(1)
     assert form.cells["carry_m"] == "6.3"
-    form.day.value = None
     form.put(rest_m="9.4", note="")
     form.save()
     assert "Saved as row 1" in form.message.value
     assert lines(form)[1] == "SW,fairway,6,6.3,9.4,1.1,,Ann,2025-05-01 09:10,rain,"
     assert lines(form)[2:] == LOG.splitlines()[2:]
     form.put(club="SW", lie="fairway", carry_m="6.1", rest_m="9")
-    form.day.value = NOON.date()
     form.save()
     assert read_chips(form.path).frame["measured_at"].iloc[-1] == pd.Timestamp(NOON)
 
@@ -52,14 +52,51 @@ def test_a_row_that_cannot_be_right_is_named_by_its_own_number(form: panels.Entr
     assert lines(form) == LOG.splitlines()
 
 
-def test_after_undo_a_row_is_new(form: panels.EntryForm) -> None:
+def test_undo_leaves_the_row_in_the_fields_as_it_is_before_it_takes_a_change_back(form: panels.EntryForm) -> None:
     form.remove(1)
     form.begin_mending(2)
-    form.undone()
-    form.put(note="new")
+    form.put(note="slip")
+    form.remove(1)  # it would be saved in another row's place, or twice
+    assert "Row 2 is in the fields: save it first" in form.message.value
+    form.undo.click()
+    assert "Row 2 is left as it was" in form.message.value
+    assert lines(form)[1:] == LOG.splitlines()[2:]
+    form.undo.click()
+    assert lines(form) == LOG.splitlines()
+    assert form.undo.disabled
+
+
+def test_what_was_being_typed_comes_back_once_another_row_is_mended(form: panels.EntryForm) -> None:
+    """Else the next ball would go to the club of the row that was mended."""
+    form.put(club="LW", lie="rough", carry_m="7.5", player="Ann")
+    for number in (3, 1):  # whoever takes another row instead types on where she was, too
+        form.begin_mending(number)
+    form.put(note="mended")
     form.save()
-    assert lines(form)[:4] == LOG.splitlines()
-    assert len(lines(form)) == 5
+    assert form.cells == {"club": "LW", "lie": "rough", "carry_m": "7.5", "player": "Ann"}
+    assert lines(form)[1].endswith(",mended")
+    assert lines(form)[2:] == LOG.splitlines()[2:]
+
+
+def test_the_time_of_a_row_can_be_mended(form: panels.EntryForm) -> None:
+    form.begin_mending(3)
+    assert (form.day.value, form.time.value) == (date(2025, 5, 1), time(9, 30))
+    form.day.value = date(2025, 4, 30)
+    form.save()
+    assert ",2025-04-30T09:30:00," in lines(form)[3]
+    assert (form.day.value, form.time.value) == (NOON.date(), None)
+    form.begin_mending(3)
+    form.day.value = None
+    form.save()
+    assert lines(form)[3] == LOG.splitlines()[3].replace("2025-05-01 09:30", "")
+
+
+@pytest.mark.parametrize(("content", "said"), [(b"", "a blank sheet is made in its place"), (b"\0", "no text")])
+def test_a_sheet_that_was_emptied_or_spoilt_has_no_row_to_mend(content: bytes, said: str, form: Any) -> None:
+    form.path.write_bytes(content)
+    form = form_for("chips", form.course)
+    assert said in form.message.value
+    assert [item.disabled for item in (form.chooser, form.mend, form.delete, form.undo)] == [True] * 4
 
 
 def test_a_row_that_another_page_has_moved_is_not_touched(form: panels.EntryForm) -> None:

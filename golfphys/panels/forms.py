@@ -3,7 +3,7 @@
 import asyncio
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date, datetime, time
 from functools import partial
 from typing import Any
 
@@ -11,11 +11,11 @@ import ipywidgets
 
 from golfphys.panels.course import Chosen
 from golfphys.panels.filling import CYCLING, MEASURED, Field, counted, offered, places, so_far
-from golfphys.panels.panel import LAYOUT, Form, alert, asked, button, html_table, listed, row, status, watch
+from golfphys.panels.panel import LAYOUT, Form, Refusal, alert, asked, button, html_table, listed, row, status, watch
 from golfphys.physics.club import named_by_loft
 from golfphys.sheets import Problem, SheetError, name_key, read_sheet, reference_line
 from golfphys.sheets.decoding import read_headings, read_raw
-from golfphys.sheets.dictionary import Column, kind_of, unquoted
+from golfphys.sheets.dictionary import Column, Misread, kind_of, read_time, unquoted
 from golfphys.sheets.errors import Findings
 from golfphys.sheets.rows import Edit, add_rows, delete_row, mend_row, take_back
 from golfphys.sheets.table import KNOWN_NAMES, SHORT_NAMES
@@ -46,6 +46,8 @@ class EntryForm(Form):
         self.path = course.folder / f"{kind}.csv"
         self.sheet: Any = None
         self.mending: int | None = None
+        self.aside: list[tuple[Any, Any]] = []  # inputs, and what stood in them before a row came in to be mended
+        self.shown: tuple[Any, Any] = (None, None)  # day and time of that row
         self.records: list[tuple[int, dict[str, str]]] = []  # rows as in the file, cells by heading as written there
         self.written: dict[str, str] = {}  # that heading, by the dictionary's
         self.last = 0  # row of the file after which new ones come
@@ -107,6 +109,7 @@ class EntryForm(Form):
             findings.raise_if_any()
         except SheetError as error:
             self.message.value = alert(self.listed(error.problems, "This sheet cannot be added to as it is"))
+            self._show_rows()
             return
         self.records = list(raw.rows.items())
         self.written = {item.column.name: item.text for item in headings if item.column is not None}
@@ -187,8 +190,9 @@ class EntryForm(Form):
             return
         number = self._put_row(accept_suspects)
         said = ", ".join(self.cells.values())
+        if self.mending is None:
+            self._offer_next()
         self._end_mending()
-        self._offer_next()
         stays = any(field.before is not None for field in fields)
         self.refresh(status(f"Saved as row {number}: {escape(said)}."), go_on=not stays)
 
@@ -221,9 +225,11 @@ class EntryForm(Form):
     def _put_row(self, accept_suspects: bool) -> int:
         """Put the row into the file and return its number as a person counts."""
         options: dict[str, Any] = {"kind": self.kind.name, "accept_suspects": accept_suspects}
-        if self.mending is not None:  # what has no field, the time among it, stays as it is
+        if self.mending is not None:  # what has no field stays as it is
             row, there = self.records[self.mending - 1]
-            mended = {self.written[name]: field.text for name, field in self.fields.items()}
+            mended: dict[str, object] = {self.written[name]: field.text for name, field in self.fields.items()}
+            if self.dated and self.shown != (self.day.value, self.time.value):
+                mended[self.written[self.dated]] = self._moment().get(self.dated)
             self.changes.append(mend_row(self.path, row, mended, there=there, **options))
             return self.mending
         cells = {**self.cells, **self._moment()}
@@ -247,18 +253,34 @@ class EntryForm(Form):
 
     def begin_mending(self, number: int) -> None:
         """Bring a row, by its number as a person counts, into the fields; *Save* then puts it back in its place."""
+        if self.mending is None:
+            inputs = (*(field.input for field in self.fields.values()), self.day, self.time)
+            self.aside = [(item, item.value) for item in inputs]
+        cells = self.records[number - 1][1]
         for name, field in self.fields.items():
-            value = unquoted(self.records[number - 1][1].get(self.written[name], ""))
+            value = unquoted(cells.get(self.written[name], ""))
             field.input.value = value.replace(",", ".") if field.column.is_number else value
-        self.mending, self.button.description = number, f"Save row {number}"
-        self.message.value = status(f"Row {number} is in the fields: mend it and save.")
+        found = read_time(cells.get(self.written.get(self.dated, ""), ""))
+        moment = None if isinstance(found, Misread) else found[0]
+        self.day.value = moment and moment.date()
+        self.time.value = moment.time() if moment and moment.time() != time.min else None
+        self.shown = self.day.value, self.time.value
+        self.mending, self.button.description, self.undo.disabled = number, f"Save row {number}", False
+        self.message.value = status(f"Row {number} is in the fields: mend it and save, or Undo to leave it as it is.")
 
     def _end_mending(self) -> None:
-        self.mending, self.button.description = None, "Save this row"
+        """Put back what stood in the inputs before, but for what was typed since the row was saved."""
+        typed = [field.input for field in self.fields.values() if field.before is not None]
+        for item, value in self.aside:
+            if item not in typed:
+                item.value = value
+        self.mending, self.aside, self.button.description = None, [], "Save this row"
 
     @asked()
     def remove(self, number: int) -> None:
         """Delete a row, by its number as a person counts; *Undo* brings it back."""
+        if self.mending not in (None, number):
+            raise Refusal(f"Row {self.mending} is in the fields: save it first, or Undo to leave it as it is.")
         row, there = self.records[number - 1]
         self.changes.append(delete_row(self.path, row, kind=self.kind.name, there=there))
         self._end_mending()
@@ -266,11 +288,14 @@ class EntryForm(Form):
 
     @asked()
     def undone(self) -> None:
-        """Take the last change back that was made with this form."""
-        if self.changes:
+        """Leave the row that is being mended as it is, or take the last change back that was made with this form."""
+        if self.mending is not None:
+            said = f"Row {self.mending} is left as it was."
+            self._end_mending()
+            self.refresh(status(said))
+        elif self.changes:
             take_back(self.changes[-1])
             self.changes.pop()
-            self._end_mending()
             self.refresh(status("The last change is taken back."))
 
     # events

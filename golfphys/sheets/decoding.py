@@ -261,11 +261,13 @@ def read_headings(raw: RawSheet, kind: Kind, findings: Findings) -> tuple[Headin
         if present.isdisjoint(group):
             names = [column.name for quantity in group for column in kind.columns_of(quantity)]
             expected, advice = f"a column {' or '.join(names)}", _missing_advice(raw.header, kind)
-            findings.add(NO_COLUMN, expected, advice, row=raw.header_row, column=names[0])
+            findings.add(NO_COLUMN, expected, advice, row=raw.header_row or None, column=names[0])
     return headings
 
 
 def _missing_advice(header: Sequence[str], kind: Kind) -> str:
+    if not header:
+        return "The file has no headings: take it out of its folder, and a blank sheet is made in its place."
     other = kind_told_by(header)
     if other is not None and kind.name in kinds():
         return f"These are headings of {other.name}: call the file {other.name}.csv."
