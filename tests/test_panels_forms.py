@@ -375,3 +375,18 @@ def test_errors_and_suspects_of_a_file_are_said_before_it_is_written() -> None:
     metres.accept.value = True
     metres.button.click()
     assert "2 rows added" in metres.message.value
+
+
+def test_rows_of_a_file_that_cannot_be_kept_are_not_added_and_a_heading_tells_its_unit() -> None:
+    form = importer("Platz;Richtung;Länge (m)\nlow;0;3,1\nlow;180;2,5\n", made(units="feet"))
+    for quantity, heading in zip(("spot", "heading", "distance"), form.source.header, strict=True):
+        form.choices[quantity][0].value = heading
+    assert form.choices["distance"][1].value == "m"
+    (form.course.folder / "brought in").write_text("in the way")
+    form.button.click()
+    assert "Nothing was added:" in form.message.value
+    (form.course.folder / "brought in").unlink()
+    form.button.click()
+    assert read_rollouts(form.course.folder / "rollouts.csv").frame["distance"].round(3).tolist() == [3.1, 2.5]
+    form.kinds.value = dict(form.kinds.options)["putts"]
+    assert not form.message.value  # what was said of the sheet before

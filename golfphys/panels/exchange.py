@@ -23,11 +23,11 @@ from golfphys.panels.filling import counted, places
 from golfphys.panels.panel import LOOK, Form, Panel, Refusal, alert, asked, button, html_table, new_figure
 from golfphys.panels.panel import row, status, upload, watch
 from golfphys.sheets import SheetError, table_text
-from golfphys.sheets.decoding import SEPARATOR_WORDS, Cut
+from golfphys.sheets.decoding import SEPARATOR_WORDS, Cut, normal_heading
 from golfphys.sheets.dictionary import UNIT_WORDS, kind_of
 from golfphys.sheets.errors import Findings
 from golfphys.sheets.rows import extended, likely_matches, matched_rows, problems_of, read_source
-from golfphys.sheets.writing import create_file
+from golfphys.sheets.writing import create_file, written_aside
 from golfphys.show.markup import escape
 from golfphys.show.style import rendered
 
@@ -122,6 +122,7 @@ class ImportForm(Form):
         self.course, _ = self.kinds.value
         if self.source is None:
             return
+        self.message.value = ""
         matches = likely_matches(self.source, self.kind, self._usual)
         guess = {column: heading for heading, column in matches.items()}
         self.choices = {quantity: self._choice(quantity, guess) for quantity in self.kind.quantities}
@@ -144,6 +145,13 @@ class ImportForm(Form):
             value=column.unit or "", description="in", style={"description_width": "2em"},
             layout={"width": "13em", "visibility": "visible" if column.unit else "hidden"},
         )  # fmt: skip
+
+        def named(change: Mapping[str, str]) -> None:
+            """Take the unit that a heading names."""
+            units = [item.unit for item in columns if normal_heading(change["new"]).endswith(f"_{item.unit}")]
+            unit.value = units[0] if units else unit.value
+
+        heading.observe(named, names="value")
         watch(self.check, heading, unit)
         return heading, unit
 
@@ -159,6 +167,7 @@ class ImportForm(Form):
                 new.append(cells)
         return new
 
+    @asked("These rows cannot be added")
     def check(self) -> None:
         """Show what would be written as the columns are matched now, and what would be wrong with it."""
         self.table.value = ""
@@ -194,9 +203,10 @@ class ImportForm(Form):
         if not self.table.value:
             raise Refusal("Nothing was added: see above what would be wrong.")
         rows = self.rows()
-        path = self.course.add(self.kind.name, rows, accept_suspects=self.accept.value)
         self._copy.parent.mkdir(exist_ok=True)
-        self._copy.write_bytes(self._content)
+        with written_aside(self._copy, self._content) as aside:  # first: rows without a copy would be added twice
+            path = self.course.add(self.kind.name, rows, accept_suspects=self.accept.value)
+            os.replace(aside, self._copy)
         self.message.value = status(f"{counted(len(rows), 'row')} added to {escape(str(path))}.")
         self.check()
 
@@ -247,7 +257,7 @@ class ExportForm(Form):
     @asked("Not all was written", ValueError)
     def write(self) -> list[Path]:
         """Write what is ticked."""
-        folder = Path(self.folder.value).expanduser()
+        folder = Path(self.folder.value.strip() or results_folder(self.course)).expanduser().absolute()
         steps = [(name, "csv") for name in self.tables if self.wanted[name].value]
         steps += [(name, form) for name in self.figures if self.wanted[name].value for form in ("png", "pdf")]
         if not steps:
