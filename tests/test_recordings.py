@@ -263,6 +263,9 @@ def test_times_are_put_into_a_sheet_once_and_into_the_chip_that_was_chosen(cours
     form.save()
     form.save()
     assert "in the sheet already" in form.message.value
+    (row,) = read_drops(course.folder / "drops.csv").frame["row"]
+    delete_row(course.folder / "drops.csv", row, kind="drops")  # of another spot, it turns out
+    form.save()
     assert len(read_drops(course.folder / "drops.csv").frame) == 1
     form.kind.value = "chip"
     form.open(recording(course.folder, [0.6, 1.7, 1.95]))
@@ -330,7 +333,11 @@ def test_a_film_becomes_rows(course: panels.Chosen) -> None:
     form.save()
     assert "followed first" in form.message.value
     assert "Press" in form.words.value
+    form.sides[0].value = 0.0
+    form.follow()
+    assert not form.distances.value  # nor is a track that could not be made drawn as the one before it
     form.sides[0].value = 3.0
+    form.follow()
     form.save()
     frames = read_films(course.folder / "films.csv").frame
     assert set(frames["date"]) == {pd.Timestamp("2025-05-06")}
@@ -379,6 +386,9 @@ def test_a_file_that_is_no_recording_and_a_film_that_is_none_are_answered_in_wor
     heard.open(path)
     assert "cannot be read" in heard.message.value
     assert heard.heard() is None
+    heard.open(recording(course.folder, [0.6, 1.05, 1.25]))
+    heard.open(path)
+    assert not heard.player.value  # nor is the one before it heard
     filmed.open(recording(course.folder, [0.6, 1.05, 1.25]))
     assert "no picture" in filmed.message.value
     filmed.save()

@@ -67,7 +67,7 @@ class ListeningForm(PhoneForm):
     def open(self, path: str | Path) -> None:
         """Read a recording, give it to be played, and propose what is what in it."""
         self.sound = self.onsets = None
-        self.image.value, self.words.value, self.message.value = b"", "", ""
+        self.image.value, self.player.value, self.words.value, self.message.value = b"", b"", "", ""
         sound = read_sound(path)
         self.sound, self.onsets = sound, find_onsets(sound)
         self._offer_rows()
@@ -116,7 +116,9 @@ class ListeningForm(PhoneForm):
         self._needs_own_course()
         values = {name: round(value, 4) for name, value in heard.values.items()}
         chip = self.row.label if self.kind.value == "chip" else ""
-        if (saved := (self.sound and self.sound.path, values, chip)) == self._saved:
+        (name, value), *_ = values.items()
+        there = repr(value) in self.course.words(f"{self.kind.value}s", name)  # it may have been deleted
+        if (saved := (self.sound and self.sound.path, values, chip)) == self._saved and there:
             raise Refusal("These times are in the sheet already.")
         path, said = self.course.folder / f"{self.kind.value}s.csv", list[str]()
         if self.kind.value == "drop":
@@ -129,10 +131,10 @@ class ListeningForm(PhoneForm):
                 "Choose the chip in the log: these are its rows now. If it has none yet, type the chip in first."
             )
         else:
-            there = self._log()[number]
-            mend_row(path, number, values, kind="chips", accept_suspects=accept_suspects, there=there)
+            log = self._log()[number]
+            mend_row(path, number, values, kind="chips", accept_suspects=accept_suspects, there=log)
             place = str(self.row.label).partition(":")[0]
-            said = [f"{column_words(name)} {there[name]} s" for name in values if there.get(name)]
+            said = [f"{column_words(name)} {log[name]} s" for name in values if log.get(name)]
         self._saved = saved
         now = ", ".join(f"{column_words(name)} {value:.3f} s" for name, value in values.items())
         instead = f", in place of {', '.join(said)}" if said else ""
@@ -238,7 +240,7 @@ class FilmingForm(PhoneForm):
         """Open a film and show its first frame."""
         self.message.value = ""
         self.clip, self.marks, self.by_hand, self.track = None, [], {}, None
-        self.time.value, self.distances.value = 0.0, b""
+        self.time.value, self.distances.value, self.picture.png = 0.0, b"", b""
         self._say()
         clip = open_clip(path)
         self._frame = lru_cache(maxsize=1)(partial(one_frame, clip))  # a late frame takes a second to find
@@ -276,7 +278,7 @@ class FilmingForm(PhoneForm):
         """Have the ball followed through the film."""
         if self.clip is None or len(self.marks) < len(CORNERS):
             raise Refusal("Choose a film and click the four marks first.")
-        self.track, self.bar.layout.visibility, given = None, "visible", self._given
+        self.track, self.bar.layout.visibility, self.distances.value, given = None, "visible", b"", self._given
         across, away = (side.value * self.course.metres for side in self.sides)
         ground = [(0.0, 0.0), (across, 0.0), (across, away), (0.0, away)]
         try:
