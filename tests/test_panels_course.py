@@ -330,6 +330,7 @@ def test_results_carry_the_name_of_the_course_and_the_date_and_the_demonstration
     assert settings.made_in(settings.courses_folder()) == ["home course"]
     assert not (chosen.folder / "results").exists()
     form = exporter(chosen)
+    form.folder.value = " "  # nothing is written where nobody finds it
     files = form.write()
     stem = "home-course-2025-05-06-green"
     assert [path.name for path in files] == [f"{stem}s.csv", f"{stem}-speeds.png", f"{stem}-speeds.pdf"]
@@ -406,8 +407,14 @@ def test_plans_are_kept_printed_and_reopened(monkeypatch: pytest.MonkeyPatch) ->
     path = again.write()
     assert path is not None
     assert path.name == "plans 2025-05-06.pdf"
-    page.drop.click()  # of what is kept by now, not of what this page has seen
-    assert len(panels.KeptPlans(shown, chosen).situations) == 1
+    for other in (page, again):  # the one that is chosen, and no other where it is gone already
+        other.which.value = 0
+        other.drop.click()
+        assert [item["name"] for item in other.situations] == ["low, pin at 60 ft"]
+    again.path.write_text(again.path.read_text().replace(",fairway,", ",mud,"))
+    lost = panels.KeptPlans(shown, chosen)
+    lost.print.click()
+    assert "low, pin at 60 ft cannot be planned now, take it out (lie is" in lost.message.value
     again.path.write_text(spoilt := again.path.read_text().replace(",", ";"))
     again.keep.click()
     for other in (again, panels.KeptPlans(shown, chosen)):

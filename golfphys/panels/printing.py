@@ -265,10 +265,11 @@ class KeptPlans(Printer):
         self.situations: list[Any] = []
         self.name = ipywidgets.Text(description="name", placeholder="7th, front left", continuous_update=False)
         self.keep = self.button = button("Keep this plan", self.add, primary=True)
-        self.drop, self.print = button("Take the last one out", self.shorten), button("Write the page", self.write)
+        self.which = ipywidgets.Dropdown(description="plan")
+        self.drop, self.print = button("Take it out", self.remove), button("Write the page", self.write)
         self.list = ipywidgets.HTML()
-        changing = row(self.name, self.keep, self.drop, self.print)
-        self.widget = ipywidgets.VBox([panel.widget, changing, self.list, self.message])
+        changing, kept = row(self.name, self.keep), row(self.which, self.drop, self.print)
+        self.widget = ipywidgets.VBox([panel.widget, changing, self.list, kept, self.message])
         self._reopen()
 
     @asked("The plans kept before are not shown")
@@ -287,9 +288,12 @@ class KeptPlans(Printer):
         self._store([*self._read(), {"name": name, **ON_A_PLANE, **values}])
 
     @asked("It could not be kept")
-    def shorten(self) -> None:
-        """Take the last plan out."""
-        self._store(self._read()[:-1])
+    def remove(self) -> None:
+        """Take the plan that is chosen out of those that are kept by now, perhaps from another page as well."""
+        kept, chosen = self._read(), self.situations[self.which.value]
+        if chosen in kept:
+            kept.remove(chosen)
+        self._store(kept)
 
     @asked("Nothing was written", ValueError)
     def write(self) -> Path:
@@ -301,8 +305,11 @@ class KeptPlans(Printer):
         """Return the pages, `ON_A_PAGE` situations on each."""
         plans, (surfaces, _) = [], surveyed(self.course)
         for chip in self.situations:
-            known = self.course.draws(chip["spot"], chip["line_deg"])
-            plans.append((chip, plan_chip(known, **question(chip, surfaces))))
+            try:
+                known = self.course.draws(chip["spot"], chip["line_deg"])
+                plans.append((chip, plan_chip(known, **question(chip, surfaces))))
+            except ValueError as problem:
+                raise ValueError(f"{chip['name']} cannot be planned now, take it out ({problem})") from None
         groups = [plans[start : start + ON_A_PAGE] for start in range(0, len(plans), ON_A_PAGE)]
         return [new_figure(partial(self._draw, plans=group), PAPER[::-1]) for group in groups]
 
@@ -330,7 +337,7 @@ class KeptPlans(Printer):
     def _store(self, situations: list[dict[str, Any]]) -> None:
         table = pd.DataFrame(situations, columns=list(SITUATION))
         settings.write_whole(self.path, table.to_csv(index=False, lineterminator="\n").encode())
-        self.situations, self.message.value = situations, ""
+        self.situations, self.message.value = self._read(), ""
         self._say()
 
     def _read(self) -> list[Any]:
@@ -349,7 +356,9 @@ class KeptPlans(Printer):
     def _say(self) -> None:
         items = "".join(f"<li>{escape(_situation_words(item, self.course.unit))}</li>" for item in self.situations)
         self.list.value = f"<ol>{items}</ol>" if items else status("No plan is kept yet.")
-        self.drop.disabled = self.print.disabled = not self.situations
+        self.which.options = [(f"{place + 1}: {item['name']}", place) for place, item in enumerate(self.situations)]
+        self.which.index = len(self.situations) - 1 if self.situations else None
+        self.which.disabled = self.drop.disabled = self.print.disabled = not self.situations
 
 
 def _write(ax: Any, blocks: Sequence[tuple[str, int, str]]) -> None:
