@@ -51,6 +51,7 @@ class ImportForm(Form):
         self.source: Any = None
         self._name, self._content = "", b""
         self.choices: dict[str, tuple[Any, Any]] = {}
+        self._about: Any = None  # what they match
         sheets = places(course)
         self.kinds = ipywidgets.Dropdown(options=sheets, value=sheets[kind], description="it holds", **LOOK)
         cuts = [("as found", ""), *((word, sign) for sign, word in SEPARATOR_WORDS.items())]
@@ -123,7 +124,9 @@ class ImportForm(Form):
         if self.source is None:
             return
         self.message.value = ""
-        matches = likely_matches(self.source, self.kind, self._usual)
+        about = self.kind, self.source.header  # what was matched by hand stays where the same file comes again
+        matches = self.matches if about == self._about else likely_matches(self.source, self.kind, self._usual)
+        self._about = about
         guess = {column: heading for heading, column in matches.items()}
         self.choices = {quantity: self._choice(quantity, guess) for quantity in self.kind.quantities}
         self.matching.children = [row(*pair) for pair in self.choices.values()]
