@@ -20,7 +20,7 @@ from golfphys.sheets.dictionary import kinds
 pytestmark = pytest.mark.usefixtures("fresh_home")
 NOON = datetime(2025, 5, 6, 12, 0)
 ROLL = {"spot": "practice-low", "heading_deg": "0", "ramp_run_m": "0.762", "distance_m": "3.05"}
-CHIP = {"club": "sand wedge", "lie": "fairway", "carry_ft": "20", "rest_ft": "36"}
+CHIP = {"club": "sand wedge", "lie": "fairway", "carry_ft": "20", "hop_time_s": "0.3", "rest_ft": "36"}
 
 
 def made(name: str = "home course", units: Any = "metres") -> Chosen:
@@ -51,6 +51,8 @@ def test_rows_in_feet_stay_in_feet_also_where_the_form_makes_the_sheet() -> None
     for number in range(3):
         saved(form, **CHIP)
         assert "carry (feet)" in {field.input.description for field in form.fields.values()}, number
+        assert form.cells == {"club": "sand wedge", "lie": "fairway"}  # nothing that was measured of this chip
+        assert ", 20, 0.3, 36, " in form.chooser.label  # rows are told apart
     sheet = read_chips(chosen.folder / "chips.csv")
     assert sheet.reference_line == "along the west edge"
     assert sheet.frame["carry"].round(3).tolist() == [6.096] * 3
@@ -382,6 +384,8 @@ def test_rows_of_a_file_that_cannot_be_kept_are_not_added_and_a_heading_tells_it
     for quantity, heading in zip(("spot", "heading", "distance"), form.source.header, strict=True):
         form.choices[quantity][0].value = heading
     assert form.choices["distance"][1].value == "m"
+    form.open("theirs.csv", b"Platz;Richtung;L\xe4nge (m)\nlow;0;3,1\nlow;180;2,5\n")  # saved by another program
+    assert list(form.matches.values()) == ["spot", "heading_deg", "distance_m"]
     (form.course.folder / "brought in").write_text("in the way")
     form.button.click()
     assert "Nothing was added:" in form.message.value

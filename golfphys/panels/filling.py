@@ -30,7 +30,7 @@ from golfphys.show.markup import escape
 
 MEASURED = (
     "distance", "side", "rebound_height", "first_flight", "second_flight", "carry", "landing_side", "hang_time",
-    "first_hop", "rest", "strike", "made", "time", "note", "height", "hits",
+    "first_hop", "hop_time", "rest", "strike", "made", "time", "note", "height", "hits",
 )  # fmt: skip
 """Quantities that are new in every row; the fields of the others keep what was typed."""
 CYCLING = ("heading", "ramp_run", "release_speed", "club")  # quantities whose next value is offered

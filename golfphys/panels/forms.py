@@ -1,7 +1,8 @@
 """Fill in a sheet on the page: checked while it is typed, saved by Enter, every row mended or deleted at will."""
 
 import asyncio
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date, datetime, time
 from functools import partial
@@ -158,8 +159,7 @@ class EntryForm(Form):
         shown = [(str(place), *(cells[name] for name in used)) for place, cells in last]
         head = f"<b>{counted(count, 'row')}</b>, the last first:"
         self.rows.value = head + html_table(("row", *used), shown) if count else ""
-        named = {place: ", ".join(filter(None, list(cells.values())[:7])) for place, cells in latest}
-        self.chooser.options = [(f"{place}: {words}", place) for place, words in named.items()]
+        self.chooser.options = [(f"{at}: {', '.join(filter(None, cells.values()))}", at) for at, cells in latest]
         self.chooser.index = 0 if count else None
         for item in (self.chooser, self.mend, self.delete):
             item.disabled = not count
@@ -276,13 +276,23 @@ class EntryForm(Form):
                 item.value = value
         self.mending, self.aside, self.button.description = None, [], "Save this row"
 
+    @contextmanager
+    def _seen_anew(self) -> Iterator[None]:
+        """Show the rows as another page has left them where a change to them is refused."""
+        try:
+            yield
+        except SheetError:
+            self.refresh()
+            raise
+
     @asked()
     def remove(self, number: int) -> None:
         """Delete a row, by its number as a person counts; *Undo* brings it back."""
         if self.mending not in (None, number):
             raise Refusal(f"Row {self.mending} is in the fields: save it first, or Undo to leave it as it is.")
         row, there = self.records[number - 1]
-        self.changes.append(delete_row(self.path, row, kind=self.kind.name, there=there))
+        with self._seen_anew():
+            self.changes.append(delete_row(self.path, row, kind=self.kind.name, there=there))
         self._end_mending()
         self.refresh(status(f"Row {number} is deleted; Undo brings it back."))
 
@@ -294,7 +304,8 @@ class EntryForm(Form):
             self._end_mending()
             self.refresh(status(said))
         elif self.changes:
-            take_back(self.changes[-1])
+            with self._seen_anew():
+                take_back(self.changes[-1])
             self.changes.pop()
             self.refresh(status("The last change is taken back."))
 
