@@ -189,7 +189,7 @@ def test_what_holds_no_rows_or_is_no_text_is_refused_in_words(sheet, content):
 
 BAD_CELLS = {
     "distance_m": {
-        **{"9.5 ft": "write 2.8956", "9' 6\"": "write 2.8956", "9ft 6in": "write 2.8956", '114"': "write 2.8956"},
+        **{"9.5 ft": "write 2.8956", "9' 6\"": "write 2.8956", "9'6": "write 2.8956", '114"': "write 2.8956"},
         **{"3.05m": "write 3.05", "305 cm": "write 3.05", "3,05": "3.05", "1,234.5": "1234.5", "#N/A": "spreadsheet"},
         **{"-3.05": "negative", "305": "centimetres", "1e999": "measured", "nan": "delete the row"},
         **{"inf": "number alone", "three": "number alone", "": "delete the row"},

@@ -291,7 +291,7 @@ class CoursePanel(Form):
         self.course = ipywidgets.Dropdown(description="course", **LOOK)
         self.player = ipywidgets.Combobox(description="player", placeholder="her name, or blank", **whole)
         self.begin = button("Make a folder for her own logs", self._begin)
-        self.past = ipywidgets.Checkbox(description="what she logged elsewhere counts as well", value=True, **LOOK)
+        self.past = ipywidgets.Checkbox(description="what she logged elsewhere counts", value=True, **LOOK)
         self.day = ipywidgets.Dropdown(description="greens of the day", **LOOK)
         self.units = ipywidgets.Dropdown(options=list(settings.UNITS), description="lengths in", **LOOK)
         self.name = ipywidgets.Text(description="name of the new course", placeholder="my course", **whole)

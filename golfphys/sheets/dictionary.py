@@ -151,7 +151,7 @@ NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)", re.ASCII)
 COMMA_NUMBER = re.compile(r"[+-]?\d*,\d+", re.ASCII)
 FEET_AND_INCHES = re.compile(
-    r"(?:(\d+(?:\.\d+)?)\s*(?:'|\u2019|\u2032|ft|feet|foot)\.?)?\s*(?:(\d+(?:\.\d+)?)\s*(?:\"|\u201d|\u2033|''|in|inch|inches)\.?)?",
+    r"(?:(\d+(?:\.\d+)?)\s*(?:'|\u2019|\u2032|ft|feet|foot)\.?)?\s*(?:(\d+(?:\.\d+)?)\s*(?:\"|\u201d|\u2033|''|in|inch|inches)?\.?)?",
     re.ASCII | re.IGNORECASE,
 )
 NUMBER_WITH_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+))\s*([^\d\s.,][^\d]*)", re.ASCII)
