@@ -247,7 +247,7 @@ class Control:
         """Show the same length on `widget` in other units."""
         if self.unit and before != after:
             value = self.on_scale(widget.value * self.factor(before), after)
-            with widget.hold_trait_notifications():
+            with widget.hold_sync(), widget.hold_trait_notifications():  # else a new end moves the browser's value
                 for name, shown in self.traits(after, value).items():
                     setattr(widget, name, shown)
 

@@ -206,6 +206,12 @@ def test_from_an_empty_home_to_the_sheet_to_carry(page: Any, server: lab.Lab) ->
     panel.get_by_role("button", name="Keep this plan").click()
     until(page, panel, f"light rough, {SPOT}")
     lab.screenshot(page, "a plan kept")
+    before = lab.words(shown)
+    panel.get_by_label("lengths in").select_option(label="metres")
+    in_metres = page.locator(".widget-slider").filter(has=page.get_by_text("ball to pin (m)", exact=True))
+    lab.wait(page, 30, lambda: in_metres.count() and lab.words(panel) != before, "units were not switched")
+    page.wait_for_timeout(3000)  # for what the browser has to say to the new ends of the slider
+    assert in_metres.locator(".widget-readout").inner_text() == "15.0"
     server.stop_kernels()
     lab.open_only(page, server, CARRY)
     run_cells(page, 2)
