@@ -489,7 +489,13 @@ def test_the_sheet_to_carry_is_shown_for_one_green_or_several_and_written(monkey
     assert path == chosen.folder / "results" / "to carry low 2025-05-06.pdf"
     assert path.read_bytes().startswith(b"%PDF")
     assert [sheet.spot for sheet in form.sheet] == ["low"]
+    form.pace.value = 2.9  # feet, it seems
+    assert "pace is 2.9 m; expected the length of one step" in form.message.value
+    assert form.write() is None
+    form.pace.value, said = 0.8, list[str]()
+    form.message.observe(lambda change: said.append(change["new"]), names="value")
     form.spot.value = printing.SEVERAL
+    assert ["Working out the sheet" in words for words in said] == [True, False]
     assert [sheet.spot for sheet in form.sheet] == ["low", "top"]
     monkeypatch.setattr(printing, "make_carry_sheet", lambda *_, **__: 1 / 0)
     with pytest.raises(ZeroDivisionError):

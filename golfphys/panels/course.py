@@ -270,9 +270,11 @@ def _show(widget: Any) -> None:
 
 
 @contextmanager
-def working(what: str) -> Iterator[None]:
-    """Say on the page what is being worked on while it takes, and take the words away afterwards."""
-    words = ipywidgets.HTML(status(f"{escape(what)} … (the first time on a machine it takes longest)"))
+def working(what: str, place: Any = None) -> Iterator[None]:
+    """Say on the page what takes its time, and in the message of a form, for a button reaches nothing else on it."""
+    words = ipywidgets.HTML()
+    for shown in filter(None, (words, place)):
+        shown.value = status(f"{escape(what)} … (the first time on a machine it takes longest)")
     _show(words)
     try:
         yield

@@ -53,7 +53,7 @@ class ListeningForm(PhoneForm):
         self.events = [ipywidgets.Dropdown(options=[("not heard", NOT_HEARD)], **LOOK) for _ in range(3)]
         self.moves = [ipywidgets.FloatText(value=0.0, step=0.5, description="moved by (ms)", **LOOK) for _ in range(3)]
         self.image = picture()
-        self.player = ipywidgets.Audio(value=b"", autoplay=False, layout={"width": "min(30em, 96vw)"})
+        self.player = ipywidgets.Audio(value=b"", autoplay=False, layout={"width": "30em", "max_width": "100%"})
         self.button = button("Put these times into the sheet", self.save, primary=True)
         picks = [row(*pair) for pair in zip(self.events, self.moves, strict=True)]
         head = [self.kind, self.chooser, self.spot, self.day, self.height, *self.places, self.row, self.player]

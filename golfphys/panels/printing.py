@@ -200,8 +200,7 @@ class CarryForm(Printer):
         spots = [*course.spots, *([SEVERAL] if len(course.greens) > 1 else [])]
         self.spot = ipywidgets.Dropdown(options=spots, value=course.spot, description="green", **LOOK)
         self.unit = ipywidgets.Dropdown(options=["paces", "m", "ft"], description="distances in", **LOOK)
-        self.pace = ipywidgets.BoundedFloatText(value=0.9, min=0.4, max=1.5, step=0.01, **LOOK)
-        self.pace.description = "length of a pace (m)"
+        self.pace = ipywidgets.FloatText(value=0.9, step=0.01, description="length of a pace (m)", **LOOK)
         self.button = button("Write it as PDF", self.write, primary=True)
         self.image = ipywidgets.Image(format="png", layout={"width": "min(30em, 96vw)"})
         parts = [self.spot, self.unit, self.pace, self.button, self.message, self.image]
@@ -209,11 +208,11 @@ class CarryForm(Printer):
         watch(self.redraw, self.spot, self.unit, self.pace)
         self.redraw()
 
-    @asked()
+    @asked("Below is the sheet of the choices before", ValueError)
     def redraw(self) -> None:
         """Make the sheet for the current choices and show it."""
         self.sheet = None  # until the choices are seen to go together
-        with working("Working out the sheet"):
+        with working("Working out the sheet", self.message):
             options: dict[str, Any] = {"unit": self.unit.value, "pace": self.pace.value, "made_for": self.today()}
             chosen = self.spot.value
             spots = self.course.greens[: plots.MOST_SPOTS] if chosen == SEVERAL else [chosen]
@@ -298,7 +297,7 @@ class KeptPlans(Printer):
     @asked("Nothing was written", ValueError)
     def write(self) -> Path:
         """Write all kept plans as one PDF and return its path."""
-        with working("Planning each situation"):
+        with working("Planning each situation", self.message):
             return self.written(f"plans {self.today():%Y-%m-%d}.pdf", _pdf(self.pages()))
 
     def pages(self) -> list[Figure]:
