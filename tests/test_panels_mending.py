@@ -1,8 +1,10 @@
 """A row that is mended keeps all that was not changed, and no other row is touched."""
 
+import os
 from datetime import date, time
 from pathlib import Path
 from typing import Any
+from unittest.mock import Mock
 
 import pandas as pd
 import pytest
@@ -135,3 +137,22 @@ def test_a_place_off_the_green_is_no_green_and_the_units_are_those_of_the_course
     assert settings.remembered_units() == "feet"
     page.course.value = chosen.name
     assert settings.remembered_units() == "metres"
+
+
+def test_a_full_disk_leaves_the_page_printed_before_and_no_half_of_a_recording(monkeypatch: pytest.MonkeyPatch) -> None:
+    chosen = made()
+    printer, listener = panels.BlankSheets(chosen), panels.ListeningForm(chosen)
+    path = printer.write()
+    assert path is not None
+    before = path.read_bytes()
+    monkeypatch.setattr(os, "fsync", Mock(side_effect=OSError(28, "No space left on device")))
+    printer.write()
+    listener._came({"name": "drop.wav", "content": b"RIFF"})
+    for form in (printer, listener):
+        assert "No space left on device" in form.message.value
+    assert path.read_bytes() == before
+    assert not list((chosen.folder / "recordings").iterdir())
+    form = form_for("drops", chosen)
+    form.put(spot="low", drop_height_m="1.5", rebound_height_m="0.3")
+    form.save()
+    assert "add again: low, 1.5, 0.3, 2025-05-06T12:00:00." in form.message.value

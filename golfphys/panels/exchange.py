@@ -314,11 +314,10 @@ class PhoneForm(Form, ABC):
     def _came(self, file: Any) -> None:
         """Keep an uploaded file with the course, or aside where that is the demonstration, and open it."""
         folder = Path(tempfile.mkdtemp()) if self.course.is_demo else self.course.folder / "recordings"
-        folder.mkdir(exist_ok=True)
         path, content = folder / Path(file["name"]).name, bytes(file["content"])
         if path.exists() and path.read_bytes() != content:  # phones use a name again
             path = free_path(folder, path.stem, path.suffix)
-        path.write_bytes(content)
+        settings.write_whole(path, content)
         self.open(path)
 
     @abstractmethod

@@ -160,8 +160,7 @@ class Printer(Form):
     def written(self, name: str, content: bytes) -> Path:
         """Write a file among the results of the course and return its path."""
         path = results_folder(self.course) / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(content)
+        settings.write_whole(path, content)
         self.message.value = status(f"Written to {escape(path)}.")
         return path
 

@@ -96,7 +96,7 @@ def add_rows(
         new, numbers[:] = extended(old, rows, kind, Findings(str(path), accept_suspects))
         return new
 
-    advice = f" Mend the cause and add again: {[dict(row) for row in rows]}"
+    advice = f" Mend the cause and add again: {'; '.join(', '.join(map(cell_text, row.values())) for row in rows)}."
     return replace(_rewrite(path, longer, findings, tries=TRIES, advice=advice), added=tuple(numbers))
 
 
