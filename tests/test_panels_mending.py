@@ -8,7 +8,7 @@ from unittest.mock import Mock
 
 import pandas as pd
 import pytest
-from test_panels_forms import NOON, form_for, made
+from test_panels_forms import NOON, form_for, importer, made
 
 from golfphys import panels
 from golfphys.panels import settings
@@ -156,3 +156,15 @@ def test_a_full_disk_leaves_the_page_printed_before_and_no_half_of_a_recording(m
     form.put(spot="low", drop_height_m="1.5", rebound_height_m="0.3")
     form.save()
     assert "add again: low, 1.5, 0.3, 2025-05-06T12:00:00." in form.message.value
+
+
+def test_dates_of_files_with_another_order_of_day_and_month_stay_what_they_are() -> None:
+    head, chosen = "club,lie,carry (m),rest (m),day\nSW,fairway,6,9,", made()
+    for name, days in (("ours", ("06/05/2025", "13/05/2025 09:10")), ("theirs", ("05/07/2025", "05/20/2025"))):
+        form = importer(head + "\nSW,fairway,7,10,".join(days) + "\n", chosen, f"{name}.csv")
+        form.kinds.value = dict(form.kinds.options)["chips"]
+        form.button.click()
+        assert "2 rows added" in form.message.value
+    form_for("chips", chosen).remove(2)  # that which told the order
+    days = [f"{day:%d %b}" for day in read_chips(chosen.folder / "chips.csv").frame["date"]]
+    assert days == ["06 May", "07 May", "20 May"]

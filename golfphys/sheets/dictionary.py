@@ -11,7 +11,7 @@ import json
 import math
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cache, cached_property
@@ -334,6 +334,20 @@ def day_comes_first(texts: Iterable[str]) -> bool | None:
         elif int(second) > 12:
             orders.add(False)
     return orders.pop() if len(orders) == 1 else None
+
+
+def plain_cells(texts: Sequence[str], column: Column | None, decimal_comma: bool) -> Sequence[str]:
+    """Return cells of a column as they mean the same in any sheet: numbers with points, dates with the year first."""
+    if column is not None and column.is_number:
+        return [with_point(text) for text in texts] if decimal_comma else texts
+    if column is None or not column.type.startswith("date"):
+        return texts
+    order = day_comes_first(texts)
+    moments = [read_time(text, order) if EITHER_ORDER.match(text) else None for text in texts]
+    return [
+        moment[0].isoformat().removesuffix("T00:00:00") if isinstance(moment, tuple) else text
+        for text, moment in zip(texts, moments, strict=True)
+    ]
 
 
 def read_time(text: str, day_first: bool | None = None) -> tuple[datetime, timedelta | None] | Misread:

@@ -19,7 +19,7 @@ from golfphys.sheets.checks import check
 from golfphys.sheets.decoding import INFERRED, NO_COLUMN, Cut, Heading, RawSheet, decode, kind_told_by, load_bytes
 from golfphys.sheets.decoding import normal_heading, read_headings, read_raw, split
 from golfphys.sheets.dictionary import COMMA_NUMBER, DIMENSIONS, NUMBER, Column, Kind, as_plain, kind_of, kinds
-from golfphys.sheets.dictionary import quoted, with_point
+from golfphys.sheets.dictionary import plain_cells, quoted, with_point
 from golfphys.sheets.errors import AnyPath, Findings, Problem, SheetError
 from golfphys.sheets.table import parse_table, table_of
 from golfphys.sheets.writing import cell_text, csv_text, locked, refuse_unsaved, replace_file
@@ -379,14 +379,12 @@ def likely_matches(source: RawSheet, kind: Kind, usual: Collection[str] = ()) ->
 
 
 def matched_rows(source: RawSheet, matches: Mapping[str, str], kind: Kind) -> list[dict[str, str]]:
-    """Return the rows of a file by column of the dictionary, numbers with decimal points; `matches` is by heading."""
+    """Return the rows of a file by column of the dictionary, as `plain_cells`; `matches` is by heading."""
     commas, found = source.separator != ",", [dict[str, str]() for _ in source.records]
     for index, name in ((index, matches[text]) for index, text in enumerate(source.header) if text in matches):
-        column = kind.by_name.get(name)
-        numbers = commas and column is not None and column.is_number
-        for row, (_, record) in zip(found, source.records, strict=True):
-            cell = record[index] if index < len(record) else ""
-            row[name] = with_point(cell) if numbers else cell
+        cells = [record[index] if index < len(record) else "" for _, record in source.records]
+        for row, cell in zip(found, plain_cells(cells, kind.by_name.get(name), commas), strict=True):
+            row[name] = cell
     return found
 
 
