@@ -377,6 +377,8 @@ def test_errors_and_suspects_of_a_file_are_said_before_it_is_written() -> None:
     metres.accept.value = True
     metres.button.click()
     assert "2 rows added" in metres.message.value
+    metres.open("more.csv", b"spot,heading_deg,distance_m\ntop,0,10.2\ntop,180,9.1\n")
+    assert not metres.accept.value  # that was said of the other file
 
 
 def test_rows_of_a_file_that_cannot_be_kept_are_not_added_and_a_heading_tells_its_unit() -> None:

@@ -88,7 +88,7 @@ class ImportForm(Form):
 
     def open(self, name: str, content: bytes) -> None:
         """Take a file, leave out the rows that were brought in from it before, and guess how its columns match."""
-        self._name, self._content = Path(name).name, bytes(content)
+        self._name, self._content, self.accept.value = Path(name).name, bytes(content), False
         self._read()
 
     @property
