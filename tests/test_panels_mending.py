@@ -168,3 +168,16 @@ def test_dates_of_files_with_another_order_of_day_and_month_stay_what_they_are()
     form_for("chips", chosen).remove(2)  # that which told the order
     days = [f"{day:%d %b}" for day in read_chips(chosen.folder / "chips.csv").frame["date"]]
     assert days == ["06 May", "07 May", "20 May"]
+
+
+def test_a_row_beside_another_is_named_as_the_form_counts_it_whichever_is_mended() -> None:
+    form = form_for("survey")
+    for place in range(4):
+        form.put(green="low", x_m=place, y_m=0, height_m=0.1)
+        form.save()
+    for mended, twin in ((None, 4), (2, 4), (4, 1)):
+        if mended:
+            form.begin_mending(mended)
+        form.put(x_m=twin - 1, height_m=0.2)
+        form.save()
+        assert f"0 mm from the point in row {twin};" in form.message.value

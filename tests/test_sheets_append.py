@@ -339,7 +339,7 @@ def test_what_is_not_right_changes_nothing(sheet: Callable[..., Path]) -> None:
     path = sheet(MENDED)
     far = {"club": "lob wedge", "lie": "rough", "carry_m": "far"}
     refused("far", lambda: mend_row(path, 5, far, kind="chips"), SheetError)
-    refused("no row 4", lambda: delete_row(path, 4, kind="chips"), SheetError)
+    refused("row 4: found no such row", lambda: delete_row(path, 4, kind="chips"), SheetError)
     assert path.read_bytes() == MENDED.encode()
     change = delete_row(path, 6, kind="chips")
     delete_row(path, 5, kind="chips")

@@ -1,6 +1,8 @@
 """Fill in a sheet on the page: checked while it is typed, saved by Enter, every row mended or deleted at will."""
 
 import asyncio
+import math
+import re
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
@@ -345,13 +347,21 @@ class EntryForm(Form):
     def listed(self, problems: Sequence[Problem], head: str) -> str:
         """Return the problems of a sheet as HTML, rows numbered as the form counts them."""
         shown = {row: place for place, (row, _) in enumerate(self.records, start=1)}
+        taken = self.records[self.mending - 1][0] if self.mending is not None else math.inf  # those below moved up
 
         def numbered(row: int | None) -> int | None:
             if row is None or self.mending is not None:
                 return row and self.mending
             return shown.get(row, len(self.records) + 1 if row > self.last else None)  # headings have no number
 
-        return super().listed([replace(item, row=numbered(item.row)) for item in problems], head)
+        def other(found: re.Match[str]) -> str:
+            row = int(found[1])
+            return f"row {shown.get(row + (row >= taken), row)}"
+
+        said = [
+            replace(item, row=numbered(item.row), found=re.sub(r"\brow (\d+)", other, item.found)) for item in problems
+        ]
+        return super().listed(said, head)
 
 
 def any_form(course: Chosen) -> Any:

@@ -282,10 +282,10 @@ def mend_row(
         numbers = [number for number, _ in raw.records]
         if row not in numbers:
             expected = f"a row from {numbers[0]} to {numbers[-1]}" if numbers else "a sheet with rows"
-            findings.refuse(f"no row {row}", expected, CHANGED)
+            findings.refuse("no such row", expected, CHANGED, row=row)
         if there is not None and raw.rows.get(row) != dict(there):
-            found = f"another row {row}: {', '.join(filter(None, raw.records[numbers.index(row)][1]))}"
-            findings.refuse(found, ", ".join(filter(None, there.values())), CHANGED)
+            found = f"another row: {', '.join(filter(None, raw.records[numbers.index(row)][1]))}"
+            findings.refuse(found, ", ".join(filter(None, there.values())), CHANGED, row=row)
         if any("\n" in cell for cell in chain(raw.header, *(record for _, record in raw.records))) or len(lines) < row:
             advice = "Change the row in the program that made the sheet."
             findings.refuse("a sheet in which a cell runs over several lines", "one row on one line", advice, row=row)
