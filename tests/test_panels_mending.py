@@ -70,12 +70,15 @@ def test_undo_leaves_the_row_in_the_fields_as_it_is_before_it_takes_a_change_bac
 
 def test_what_was_being_typed_comes_back_once_another_row_is_mended(form: panels.EntryForm) -> None:
     """Else the next ball would go to the club of the row that was mended."""
-    form.put(club="LW", lie="rough", carry_m="7.5", player="Ann")
+    form.put(club="LW", lie="rough", carry_m="7.5", player="Cat")
+    form.save()
+    assert form.anyway.layout.display == ""  # Cat is new
     for number in (3, 1):  # whoever takes another row instead types on where she was, too
         form.begin_mending(number)
+        assert form.anyway.layout.display == "none"
     form.put(note="mended")
     form.save()
-    assert form.cells == {"club": "LW", "lie": "rough", "carry_m": "7.5", "player": "Ann"}
+    assert form.cells == {"club": "LW", "lie": "rough", "carry_m": "7.5", "player": "Cat"}
     assert lines(form)[1].endswith(",mended")
     assert lines(form)[2:] == LOG.splitlines()[2:]
 

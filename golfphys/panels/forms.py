@@ -266,7 +266,7 @@ class EntryForm(Form):
         moment = None if isinstance(found, Misread) else found[0]
         self.day.value = moment and moment.date()
         self.time.value = moment.time() if moment and moment.time() != time.min else None
-        self.shown = self.day.value, self.time.value
+        self.shown, self.anyway.layout.display = (self.day.value, self.time.value), "none"  # it was of another row
         self.mending, self.button.description, self.undo.disabled = number, f"Save row {number}", False
         self.message.value = status(f"Row {number} is in the fields: mend it and save, or Undo to leave it as it is.")
 
