@@ -488,6 +488,7 @@ def test_the_sheet_to_carry_is_shown_for_one_green_or_several_and_written(monkey
     path = form.write()
     assert path == chosen.folder / "results" / "to carry low 2025-05-06.pdf"
     assert path.read_bytes().startswith(b"%PDF")
+    assert path.stat().st_mode == (chosen.folder / "chips.csv").stat().st_mode  # for all who may read the sheets
     assert [sheet.spot for sheet in form.sheet] == ["low"]
     form.pace.value = 2.9  # feet, it seems
     assert "pace is 2.9 m; expected the length of one step" in form.message.value

@@ -317,7 +317,7 @@ class PhoneForm(Form, ABC):
         path, content = folder / Path(file["name"]).name, bytes(file["content"])
         if path.exists() and path.read_bytes() != content:  # phones use a name again
             path = free_path(folder, path.stem, path.suffix)
-        settings.write_whole(path, content)
+        settings.write_whole(path, content, private=False)
         self.open(path)
 
     @abstractmethod

@@ -160,7 +160,7 @@ class Printer(Form):
     def written(self, name: str, content: bytes) -> Path:
         """Write a file among the results of the course and return its path."""
         path = results_folder(self.course) / name
-        settings.write_whole(path, content)
+        settings.write_whole(path, content, private=False)
         self.message.value = status(f"Written to {escape(path)}.")
         return path
 

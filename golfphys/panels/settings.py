@@ -10,6 +10,7 @@ import json
 import os
 import pickle
 import re
+import shutil
 import sys
 from collections.abc import Callable
 from contextlib import suppress
@@ -231,10 +232,13 @@ def clubs_in(text: str) -> tuple[str, ...]:
     return tuple(name for name in bag if name in names)
 
 
-def write_whole(path: Path, content: bytes) -> None:
-    """Put `content` in the place of a file of the user's own, whole or not at all, readable by nobody else."""
+def write_whole(path: Path, content: bytes, *, private: bool = True) -> None:
+    """Put `content` in the place of a file of the user's own, whole or not at all, if `private` for nobody else."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    with written_aside(path, content, private=True) as aside:
+    with written_aside(path, content, private=private) as aside:
+        if not private:
+            with suppress(OSError):  # there is none, or its rights cannot be copied
+                shutil.copymode(path, aside)
         os.replace(aside, path)
 
 
