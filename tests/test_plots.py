@@ -2,6 +2,8 @@
 
 import math
 import re
+from dataclasses import replace
+from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
 from types import SimpleNamespace
@@ -16,30 +18,24 @@ from matplotlib import cbook, pyplot
 from matplotlib.colors import to_hex
 
 import golfphys
-from golfphys import RolloutFit, constants, read_chips, read_drops
+from golfphys import BAG, RolloutFit, constants, read_chips, read_drops
+from golfphys.planning.plan import ChipPlan
 from golfphys.show import markup, plots, style, tables
 
 FT = 0.3048
 DATA = Path(__file__).parent.parent / "data"
 
 
-def chip_plan() -> SimpleNamespace:
-    """Return a small plan by hand: three clubs, a pick."""
-    landings = {"8-iron": 4.0, "pitching wedge": 5.5, "lob wedge": 9.0}
-    clubs, spots, rng = list(landings), np.array(list(landings.values())), np.random.default_rng(1)
-    at, trajectories, rest, curves = np.linspace(3.0, 11.0, 41), {}, {}, []
-    for club, landing in landings.items():
-        x = np.linspace(0.0, landing, 20)
-        rolled = np.linspace(landing, 15.2, 10)
-        trajectories[club] = (np.r_[x, rolled], np.r_[x * (landing - x) * 0.15, np.zeros(10)])
-        rest[club] = (15.0 + rng.normal(0, 1.0, 200), rng.normal(0.2, 0.3, 200))
-        share = 0.6 * np.exp(-((at - landing) ** 2))
-        curves.append(pd.DataFrame({"club": club, "landing_m": at, "within_1m": share, "within_3ft": 0.9 * share}))
-    table = pd.DataFrame({"club": clubs, "landing_m": spots, "onto_green_m": spots - 3.0, "within_1m": 0.6})
-    table = table.assign(within_3ft=0.54, short_by_m=0.5, long_by_m=0.5)
-    known = {"table": table, "trajectories": trajectories, "curves": pd.concat(curves), "rest": rest}
-    where = SimpleNamespace(to_edge=3.0, to_pin=15.0, to_back=None)
-    return SimpleNamespace(**known, position=where, pick="pitching wedge", shown=clubs)
+@cache
+def chip_plan() -> ChipPlan:
+    few, usual = golfphys.Effort(draws=4, landings=15, errors=4, last=64), (golfphys.OPTIONS["usual"],)
+    draws = golfphys.assumed(golfphys.Green.from_stimp(10.0), n=4)
+    return golfphys.plan_chip(draws, to_edge=3.0, to_pin=15.0, options=usual, effort=few)
+
+
+def names_of(plan: ChipPlan) -> list[str]:
+    """Return what a legend calls the choices worth a look."""
+    return [f"{club} (pick)" if club == plan.pick else club for club in BAG if club in plan.shown]
 
 
 def line(ax: "matplotlib.axes.Axes", label: str) -> "matplotlib.lines.Line2D":
@@ -100,17 +96,16 @@ def test_green_speeds_show_every_spot_with_its_interval(rollout_fit: RolloutFit)
 def test_trajectories_show_flight_landing_rest_edge_and_pin(unit: str, metres: float) -> None:
     plan = chip_plan()
     ax = plots.plot_trajectories(plan, unit=unit)
-    assert legend_words(ax) == ["8-iron", "pitching wedge (pick)", "lob wedge"]
-    x, z = line(ax, "lob wedge").get_data()
-    assert np.asarray(x) * metres == pytest.approx(plan.trajectories["lob wedge"][0])
-    assert np.asarray(z) * metres == pytest.approx(plan.trajectories["lob wedge"][1])
-    assert line(ax, "pitching wedge (pick)").get_linewidth() > line(ax, "8-iron").get_linewidth()
+    assert legend_words(ax) == names_of(plan)
+    landings, pick = plan.table.set_index("club")["landing_m"], f"{plan.pick} (pick)"
+    for name in names_of(plan):
+        club = name.removesuffix(" (pick)")
+        assert np.transpose(line(ax, name).get_data()) * metres == pytest.approx(np.transpose(plan.trajectories[club]))
+        assert (line(ax, name).get_linewidth() == line(ax, pick).get_linewidth()) == (name == pick)
     triangles = [item.get_xdata()[0] * metres for item in ax.lines if item.get_marker() == "v"]
-    assert triangles == pytest.approx([4.0, 5.5, 9.0])
+    assert sorted(triangles) == pytest.approx(sorted(landings[plan.shown]))
     upright = [item.get_xdata() for item in ax.lines if len(item.get_xdata()) == 2]
-    assert [ends[0] * metres for ends in upright if ends[0] == ends[1]] == pytest.approx(
-        [plan.position.to_edge, plan.position.to_pin]
-    )
+    assert [ends[0] * metres for ends in upright if ends[0] == ends[1]] == pytest.approx([3.0, 15.0])
     assert ax.get_xlabel() == f"distance from the ball ({unit})"
     assert ax.get_xlim()[1] * metres > 15.2
 
@@ -118,15 +113,15 @@ def test_trajectories_show_flight_landing_rest_edge_and_pin(unit: str, metres: f
 def test_landing_window_marks_the_room_for_error_and_rest_spread_is_seen_from_above_with_left_on_the_left() -> None:
     plan = chip_plan()
     ax = plots.plot_landing_window(plan)
-    for row in plan.table.itertuples():
+    for row in plan.table[plan.table["club"].isin(plan.shown)].itertuples():
         broad = line(ax, f"_{row.club} room").get_xdata() - row.landing_m
         assert [min(broad), max(broad)] == pytest.approx([-row.short_by_m, row.long_by_m])
-    assert legend_words(ax) == ["8-iron", "pitching wedge (pick)", "lob wedge", "edge of the green"]
+    assert legend_words(ax) == [*names_of(plan), "edge of the green"]
     assert line(ax, "edge of the green").get_xdata()[0] == plan.position.to_edge
     assert ax.get_ylabel() == "balls that end within 1 m of the hole (%)"
-    plan.rest["pitching wedge"] = (np.array([16.0, 14.0]), np.array([0.5, -0.5]))
+    plan = replace(plan, rest={**plan.rest, plan.pick: (np.array([16.0, 14.0]), np.array([0.5, -0.5]))})
     ax = plots.plot_rest_spread(plan, unit="ft")
-    across, along = line(ax, "pitching wedge").get_data()
+    across, along = line(ax, plan.pick).get_data()
     assert across == pytest.approx(np.array([-0.5, 0.5]) / FT)
     assert along == pytest.approx(np.array([1.0, -1.0]) / FT)
     assert max(line(ax, "3 ft from the hole").get_xdata()) == pytest.approx(3.0)
@@ -255,10 +250,10 @@ def test_what_has_no_number_and_balls_that_never_stop_are_named_not_dropped() ->
         ([15.1, 14.9, 15.2, np.nan], [0.1, -0.1, 0.0, np.nan], "1 of 4 outside"),
         ([np.nan] * 4, [np.nan] * 4, "4 of 4 outside"),
     ):
-        plan.rest["pitching wedge"] = (np.array(x), np.array(y))
-        assert legend_words(plots.plot_rest_spread(plan))[0] == f"pitching wedge\n{counted}"
-    plan.trajectories["8-iron"] = (np.full(30, np.nan), np.full(30, np.nan))
-    assert legend_words(plots.plot_trajectories(plan))[0] == "8-iron: no shot"
+        rested = replace(plan, rest={**plan.rest, plan.pick: (np.array(x), np.array(y))})
+        assert legend_words(plots.plot_rest_spread(rested))[0] == f"{plan.pick}\n{counted}"
+    flightless = replace(plan, trajectories={**plan.trajectories, "8-iron": np.full((2, 30), np.nan)})
+    assert legend_words(plots.plot_trajectories(flightless))[0] == "8-iron: no shot"
     index = pd.MultiIndex.from_product([["low", "top"], ["stimp_m"]])
     table = pd.DataFrame({"low": [2.9, np.nan], "estimate": [3.0, np.nan], "high": [3.1, np.nan]}, index=index)
     plans = pd.DataFrame({"rolls": [12, 12], "grade": [0.03, np.inf]}, index=["four ways", "one way"])
@@ -340,15 +335,11 @@ def test_a_table_of_words_is_no_mathematics_and_stays_one_and_an_answer_is_text(
 
 @pytest.mark.parametrize("plot", [plots.plot_trajectories, plots.plot_landing_window, plots.plot_rest_spread])
 def test_names_of_clubs_are_text_in_pictures_of_a_plan(plot):
+    plan = chip_plan()
     for text in ODD:
-        plan = chip_plan()
-        for name in ("table", "curves"):
-            frame = getattr(plan, name)
-            frame["club"] = frame["club"].replace("8-iron", text)
-        for held in (plan.trajectories, plan.rest):
-            held[text] = held.pop("8-iron")
-        plan.shown = list(plan.table["club"])
-        ax = plot(plan, clubs=[text])
+        frames = {name: getattr(plan, name).replace({"club": {"8-iron": text}}) for name in ("table", "curves")}
+        held = {name: {text: getattr(plan, name)["8-iron"]} for name in ("trajectories", "rest")}
+        ax = plot(replace(plan, **frames, **held), clubs=[text])
         shown = [words.split("\n")[0] for words in legend_words(ax)]
         assert markup.escape(text, "figure") in shown
         assert not any(cbook.is_math_text(words) for words in shown)
