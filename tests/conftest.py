@@ -94,16 +94,11 @@ def sheet(tmp_path: Path) -> Callable[..., Path]:
 
 
 @pytest.fixture(autouse=True)
-def no_figure_left_open() -> Iterator[None]:
+def left_as_found() -> Iterator[None]:
+    """Close the figures of a test and take back the unit that it chose; one that draws nothing has loaded neither."""
     yield
-    if pyplot := sys.modules.get("matplotlib.pyplot"):  # matplotlib is not loaded for tests that draw nothing
+    if pyplot := sys.modules.get("matplotlib.pyplot"):
         pyplot.close("all")
-
-
-@pytest.fixture(autouse=True)
-def lengths_in_metres() -> Iterator[None]:
-    """Take back the unit that a test chose for figures and tables."""
-    yield
     if style := sys.modules.get("golfphys.show.style"):
         style.show_lengths_in("m")
 

@@ -30,12 +30,10 @@ HEADS = {
 
 
 @pytest.fixture
-def sheet(tmp_path: Path) -> Callable[..., Any]:
+def sheet(sheet: Callable[..., Path]) -> Callable[..., Any]:
     def read(kind: str, rows: Rows, heading: str = "") -> Any:
-        path = tmp_path / f"{kind}.csv"
         lines = [heading or HEADS[kind], *(",".join(map(str, row)) for row in rows)]
-        path.write_text("\n".join(lines) + "\n", encoding="utf-8")
-        return read_sheet(path, kind, accept_suspects=True)
+        return read_sheet(sheet("\n".join(lines) + "\n", f"{kind}.csv"), kind, accept_suspects=True)
 
     return read
 

@@ -176,24 +176,16 @@ def test_a_ball_passes_where_a_differential_equation_solver_has_it(grade, fall_d
         external_check("pass-offset-{grade}-{falls:.0f}deg-{until_x:g}m", farthest, R, **where)
 
 
-def test_passing_balls_short_straight_fast_wide_and_behind() -> None:
-    slowing = rolling.deceleration(RESISTANCE, 0.0, g, 0.4)
-    just_there = math.sqrt(2 * slowing * (3.0 - R))
-    speed = np.array([just_there * 0.999, just_there * 1.001, 4.0, 2.2, 2.2])
-    heading, aside = np.array([0.0, 0.0, 0.0, 0.0, math.pi]), np.array([0.0, 0.0, 0.0, 0.06, 0.0])
-    rolls = roll(speed, heading, RESISTANCE, hole=Hole(x=3.0, y=aside))
-    assert rolls.holed.tolist() == [False, True, False, False, False]
-    assert rolls.x[1] == pytest.approx(3.0 - R, abs=1e-9)
-    assert roll(just_there * 1.001, 0.0, RESISTANCE, hole=Hole(x=3.0)).holed is True
-
-
-def test_capture_on_the_path_is_the_law_of_the_rim() -> None:
+def test_a_ball_is_taken_at_the_near_rim_by_the_law_of_the_far_one_and_none_from_behind() -> None:
     rng = np.random.default_rng(1)
     speed, aside = rng.uniform(1.8, 3.0, 2000), rng.uniform(-0.06, 0.06, 2000)
     chord = np.sqrt(np.maximum(R * R - aside**2, 0.0))
     at_rim = np.sqrt(np.maximum(speed**2 - 2 * rolling.deceleration(RESISTANCE, 0.0, g, 0.4) * (3.0 - chord), 0.0))
-    taken = roll(speed, 0.0, RESISTANCE, hole=Hole(x=3.0, y=aside, flagstick=False)).holed
+    rolls = roll(speed, 0.0, RESISTANCE, hole=Hole(x=3.0, y=aside, flagstick=False))
+    taken = rolls.holed
     law = elementwise(far_rim_capture_speed)(aside, R, constants.FAR_RIM_CAPTURE_SPEED.value)
     clear = np.abs(at_rim - law) > 1e-6
     assert 200 < taken.sum() < 1800
     assert np.all(taken[clear] == ((at_rim > 0) & (at_rim <= law) & (np.abs(aside) < R))[clear])
+    assert rolls.x[taken] == pytest.approx(3.0 - chord[taken], abs=1e-9)
+    assert [roll(2.0, towards, RESISTANCE, hole=Hole(x=3.0)).holed for towards in (0.0, math.pi)] == [True, False]
