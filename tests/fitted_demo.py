@@ -7,28 +7,22 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from conftest import ROOT
 from filelock import FileLock
+from tally import DEMO, demo_sheets
 
 import golfphys
 from golfphys.fitting.course_fit import CourseFit
-from golfphys.sheets import read_chips, read_drops, read_rollouts
 
-DEMO = ROOT / "data" / "demo"
+sheets = cache(demo_sheets)
 
 
 @cache
 def script(name: str) -> Any:
     """Load a script of the data folder."""
-    spec = importlib.util.spec_from_file_location(name, ROOT / "data" / f"{name}.py")
+    spec = importlib.util.spec_from_file_location(name, DEMO.with_name(f"{name}.py"))
     module = importlib.util.module_from_spec(spec)  # type: ignore[arg-type]
     spec.loader.exec_module(module)  # type: ignore[union-attr]
     return module
-
-
-@cache
-def sheets() -> tuple[Any, Any, Any]:
-    return read_rollouts(DEMO / "rollouts.csv"), read_drops(DEMO / "drops.csv"), read_chips(DEMO / "chips.csv")
 
 
 @cache

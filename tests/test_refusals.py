@@ -42,7 +42,7 @@ WEDGE = BAG["sand wedge"]
 
 THINGS = (
     *(Turf(), LinearTurf(), GREEN, golfphys.Hole(x=1.0), golfphys.OPTIONS["usual"], TOUR.errors, WEDGE, LIES["rough"]),
-    *(Delivery(speed=8.0), SHOT, Air(), LOW, RolloutDesign(), DropDesign()),
+    *(Delivery(speed=8.0), SHOT, LOW, RolloutDesign(), DropDesign()),
 )
 
 
@@ -76,7 +76,9 @@ def shot(**values: float) -> Any:
 
 REFUSED: dict[str, Callable[[], Any]] = {
     # the air and the ball
-    **{f"Air {name} is": lambda name=name: Air(**{name: -1.0}) for name in ("temperature", "pressure")},
+    **{f"Air {name} is": lambda name=name: Air(**{name: -1.0}) for name in ("temperature", "pressure", "humidity")},
+    "Air wind_speed is": lambda: Air(wind_speed=-1.0),
+    "Air altitude is": lambda: Air(altitude=math.nan),
     "Aerodynamics reynolds": lambda: Aerodynamics(reynolds=(1.0, 2.0)),
     "Aerodynamics drag has shape": lambda: Aerodynamics(drag=((0.5, 0.5),)),
     "spin_decay": lambda: Aerodynamics(spin_decay=1.0),
