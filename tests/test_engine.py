@@ -345,14 +345,11 @@ def test_a_first_compilation_is_announced_once(monkeypatch, tmp_path, capsys):
 
 def test_calls_at_the_same_time_do_not_disturb_each_other() -> None:
     sheet = golfphys.read_rollouts(ROOT / "data" / "demo" / "rollouts.csv")
-    launch, few = (
-        golfphys.Launch(np.linspace(5, 14, 500), 0.6, 250.0),
-        golfphys.Effort(draws=8, landings=9, errors=4, last=16),
-    )
+    few = golfphys.Effort(draws=8, landings=9, errors=4, last=16)
 
     def work(_number: int) -> tuple[Any, ...]:
         plan = golfphys.plan_chip(golfphys.assumed(SLOPE), to_edge=3.0, to_pin=15.0, effort=few)
-        return golfphys.simulate(launch, SLOPE), golfphys.fit(sheet).estimates, plan.table
+        return simulate(chips(500), SLOPE), golfphys.fit(sheet).estimates, plan.table
 
     shots, estimates, table = work(0)
     with ThreadPoolExecutor(4) as threads:

