@@ -45,12 +45,8 @@ fall_time = sympy.solve(sympy.Eq(gravity * time**2 / 2, radius), time)[0]
 half_chord_of_hole = sympy.sqrt(hole_radius**2 - offset**2)
 half_chord_of_clear_circle = sympy.sqrt((hole_radius - radius) ** 2 - offset**2)
 free_fall_speed = sympy.simplify((half_chord_of_hole + half_chord_of_clear_circle) / fall_time)
-assert (
-    sympy.simplify(
-        free_fall_speed.subs(offset, 0).subs(hole_radius, 2 * radius) - 3 * radius * sympy.sqrt(gravity / (2 * radius))
-    )
-    == 0
-), "at the centre it is (2 R - r) sqrt(g / 2 r)"
+at_centre = 3 * radius * sympy.sqrt(gravity / (2 * radius))  # (2 R - r) sqrt(g / 2 r), R = 2 r
+assert sympy.simplify(free_fall_speed.subs({offset: 0, hole_radius: 2 * radius}) - at_centre) == 0
 
 # with the far rim: as published
 centre_capture_speed = symbol("centre_capture_speed")

@@ -121,8 +121,7 @@ def motion_after(tangential: sympy.Matrix) -> dict[str, sympy.Expr]:
 # --- the face ---------------------------------------------------------------------------------------------------------
 def leaned(vector: sympy.Matrix) -> sympy.Matrix:
     """Turn `vector` as the shaft leans towards the target: about the axis to the left, towards +x at the top."""
-    cosine, sine = sympy.cos(shaft_lean), sympy.sin(shaft_lean)
-    return sympy.Matrix([[cosine, 0, sine], [0, 1, 0], [-sine, 0, cosine]]) * vector
+    return sympy.rot_ccw_axis2(shaft_lean) * vector
 
 
 def opened(vector: sympy.Matrix) -> sympy.Matrix:
@@ -142,11 +141,8 @@ gripped = speed * sympy.sin(spin_loft) * grip_share
 along, square_speed, slide = real("along square_speed slide")
 
 # from the axes of a sloping lie to level ones: up tips to the left across, then the line of play rises along
-cos, sin = sympy.cos(slope_across), sympy.sin(slope_across)
-across = sympy.Matrix([[1, 0, 0], [0, cos, sin], [0, -sin, cos]])
-cos, sin = sympy.cos(slope_along), sympy.sin(slope_along)
-uphill = sympy.Matrix([[cos, 0, -sin], [0, 1, 0], [sin, 0, cos]])
-levelled = components(velocity=uphill * across * velocity, spin=uphill * across * spin)
+levelling = sympy.rot_axis2(slope_along) * sympy.rot_axis1(slope_across)
+levelled = components(velocity=levelling * velocity, spin=levelling * spin)
 
 # --- the sole ---------------------------------------------------------------------------------------------------------
 bounce_angle, effective_bounce, sole_width = symbol("bounce_angle effective_bounce sole_width")

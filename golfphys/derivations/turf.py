@@ -103,13 +103,9 @@ pull_x, pull_y, pull, braking = real("pull_x pull_y pull braking")
 slip_speed, along_pull, normal_gravity, duration = real("slip_speed along_pull normal_gravity duration")
 
 skid_time = (braking * slip_speed + along_pull) / (braking**2 - pull**2)
-_weight = 2 * braking * slip_speed + along_pull
-_spread = 4 * braking**2 - pull**2
-slip_path = [
-    _weight / _spread * slip
-    + along * (slip_speed**2 + 3 * along_pull * _weight / _spread) / (4 * (braking**2 - pull**2))
-    for slip, along in ((slip_x, pull_x), (slip_y, pull_y))
-]
+share = (2 * braking * slip_speed + along_pull) / (4 * braking**2 - pull**2)
+slip, pulled = sympy.Matrix([slip_x, slip_y]), sympy.Matrix([pull_x, pull_y])
+slip_path = share * slip + pulled * (slip_speed**2 + 3 * along_pull * share) / (4 * (braking**2 - pull**2))
 
 
 def rates_hold() -> bool:
@@ -128,17 +124,10 @@ def rates_hold() -> bool:
 
 # friction's integral is (s + a T)/b, so the speed at the end and the distance covered follow from T and D
 part = inertia / (1 + inertia)
-end_velocity = [
-    velocity + along * duration - part * (slip + along * duration)
-    for velocity, slip, along in ((velocity_x, slip_x, pull_x), (velocity_y, slip_y, pull_y))
-]
-way = [
-    velocity * duration + along * duration**2 / 2 - part * (slip * duration + along * duration**2 / 2 - path)
-    for velocity, slip, along, path in (
-        (velocity_x, slip_x, pull_x, slip_path[0]),
-        (velocity_y, slip_y, pull_y, slip_path[1]),
-    )
-]
+sent = sympy.Matrix([velocity_x, velocity_y])
+fallen = pulled * duration**2 / 2
+end_velocity = sent + pulled * duration - part * (slip + pulled * duration)
+way = sent * duration + fallen - part * (slip * duration + fallen - slip_path)
 skid_definitions = (
     (normal_gravity, gravity / sympy.sqrt(1 + grade_x**2 + grade_y**2)),
     (pull_x, -normal_gravity * grade_x),

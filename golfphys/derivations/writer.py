@@ -84,14 +84,9 @@ class Formula:
         """Evaluate the derivation itself (not the written text) at `values`, in high precision."""
         known: dict[Any, Any] = {argument: sympy.Float(values[argument.name], digits) for argument in self.arguments}
         for name, definition in self.definitions:
-            for condition, expression in _cases(definition):
-                if _holds(condition, known):
-                    known[name] = sympy.sympify(expression).subs(known).evalf(digits)
-                    break
-        for condition, results in self.branches():
-            if _holds(condition, known):
-                return tuple(float(sympy.re(result.subs(known).evalf(digits))) for result in results.values())
-        raise ValueError(f"{self.name}: no case covers {dict(values)}")
+            known[name] = sympy.sympify(_that_holds(_cases(definition), known)).subs(known).evalf(digits)
+        results = _that_holds(self.branches(), known)
+        return tuple(float(sympy.re(result.subs(known).evalf(digits))) for result in results.values())
 
 
 Ranges = Mapping[str, tuple[float, float]]
@@ -130,21 +125,12 @@ def _cases(definition: Any) -> tuple[tuple[Any, Any], ...]:
     return definition if isinstance(definition, tuple) else ((sympy.true, definition),)
 
 
-def _holds(condition: Any, known: Mapping[Any, Any]) -> bool:
-    return condition is sympy.true or bool(condition.subs(known))
+def _that_holds(cases: tuple[tuple[Any, Any], ...], known: Mapping[Any, Any]) -> Any:
+    return next(found for condition, found in cases if condition is sympy.true or condition.subs(known))
 
 
 class _Printer(PythonCodePrinter):
-    """Prints Min, Max and Abs so that one text suits the interpreter and the compiler."""
-
-    def _print_Abs(self, expr: Any) -> str:
-        return f"abs({self._print(expr.args[0])})"
-
-    def _print_Min(self, expr: Any) -> str:
-        return f"min({', '.join(self._print(argument) for argument in expr.args)})"
-
-    def _print_Max(self, expr: Any) -> str:
-        return f"max({', '.join(self._print(argument) for argument in expr.args)})"
+    """Prints small powers as products, and no cases inside an expression."""
 
     def _print_Piecewise(self, expr: Any) -> str:
         raise ValueError(f"write cases of a law as `cases`, not as Piecewise: {expr}")

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/hole.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 9b37293ea563227c.
+sympy 1.14.0, derivation sha256 2882508d7558eb29.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/impact.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 bce265989fcc661b.
+sympy 1.14.0, derivation sha256 fd8d9098798b5ed2.
 Write anew with ``python -m golfphys.derivations``.
 """
 
