@@ -12,15 +12,8 @@ from numpy.typing import ArrayLike, NDArray
 from golfphys.core import constants
 from golfphys.core.broadcasting import broadcast, plain
 from golfphys.core.constants import Ball
+from golfphys.formulas import turf as laws
 from golfphys.formulas.impact import impact
-from golfphys.formulas.turf import (
-    dented_normal,
-    hop_speed,
-    kept_motion,
-    landing_departure,
-    linear_bounce,
-    turf_restitution,
-)
 from golfphys.physics.green import LinearTurf, Turf
 from golfphys.physics.rows import RIGID, turf_row
 
@@ -36,9 +29,9 @@ def rigid_bounce(motion: Motion, normal: Triple, ball: tuple[float, float], turf
     """Motion after a bounce on rigid turf tilted by the dent: `ball` is radius and inertia, `turf` eight numbers."""
     vx, vy, vz, sx, sy, sz = motion
     rest, linear, quadratic, limit, tilt, dent, friction, gripped = turf
-    tx, ty, tz = dented_normal(vx, vy, vz, normal[0], normal[1], normal[2], tilt, dent)
+    tx, ty, tz = laws.dented_normal(vx, vy, vz, normal[0], normal[1], normal[2], tilt, dent)
     approach = max(0.0, -(vx * tx + vy * ty + vz * tz))
-    returned = turf_restitution(approach, rest, linear, quadratic, limit)
+    returned = laws.turf_restitution(approach, rest, linear, quadratic, limit)
     return impact(vx, vy, vz, sx, sy, sz, tx, ty, tz, returned, friction, gripped, 0.0, ball[0], ball[1])
 
 
@@ -46,22 +39,24 @@ def turf_bounce(motion: Motion, normal: Triple, ball: tuple[float, float], row: 
     """Motion after a bounce, by the turf's own family."""
     if row[0] == RIGID:
         return rigid_bounce(motion, normal, ball, (row[1], row[2], row[3], row[4], row[5], row[6], row[7], row[8]))
-    return linear_bounce(*motion, *normal, row[1], row[2], row[3], row[4], row[5], row[6], row[7], ball[0], ball[1])
+    return laws.linear_bounce(
+        *motion, *normal, row[1], row[2], row[3], row[4], row[5], row[6], row[7], ball[0], ball[1]
+    )
 
 
 def as_kept(after: Motion, landing: Motion, normal: Triple, patch: float, by_angle: float, by_speed: float) -> Motion:
     """Motion after a bounce with what this landing keeps: by the law's departures, and by the patch of turf."""
     if patch == 0.0 and by_angle == 0.0 and by_speed == 0.0:
         return after
-    departure = landing_departure(*landing[:3], *normal, patch, by_angle, by_speed, *_USUAL_LANDING, _DENT_SPEED)
-    return kept_motion(*after, *normal, math.exp(min(max(departure, -MOST_KEPT), MOST_KEPT)))
+    departure = laws.landing_departure(*landing[:3], *normal, patch, by_angle, by_speed, *_USUAL_LANDING, _DENT_SPEED)
+    return laws.kept_motion(*after, *normal, math.exp(min(max(departure, -MOST_KEPT), MOST_KEPT)))
 
 
 def settle_take_off(velocity: Triple, normal: Triple, hop_loss: float, gravity: float) -> tuple[float, ...]:
     """Velocity after the grass has taken its share of a hop, and the normal speed left (0: the ball stays down)."""
     (vx, vy, vz), (nx, ny, nz) = velocity, normal
     rise = vx * nx + vy * ny + vz * nz
-    left = hop_speed(max(0.0, rise), hop_loss, gravity)
+    left = laws.hop_speed(max(0.0, rise), hop_loss, gravity)
     drop = left - rise
     return vx + drop * nx, vy + drop * ny, vz + drop * nz, left
 

@@ -31,9 +31,7 @@ RUNAWAY = 50.0  # and speed in m/s from which it does
 ENDLESS = 1e6  # reach (m) of a ball that is rolled for its rest alone
 ROLLS_ON, DROPPED = -1, -2  # what a step of a roll may end in besides a `Status`
 BORDER, REACH, EDGE, RIM = 0.0, 1.0, 2.0, 3.0  # where it may have to end: next strip, reach, survey's edge, hole's rim
-STICK_REACH = (
-    constants.BALL_RADIUS.value + constants.FLAGSTICK_RADIUS.value
-)  # offset (m) of a ball that meets the stick
+STICK_REACH = constants.BALL_RADIUS.value + constants.FLAGSTICK_RADIUS.value  # offset (m) at which it meets the stick
 LAST_SLIDE = 2e-3  # time (s) to rolling below which a skid ends in closed form
 
 

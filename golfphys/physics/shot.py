@@ -263,7 +263,7 @@ def play_all(batch: Batch, executor: Executor | None = None) -> Shots:
     """Play a batch in chunks, on threads or in an executor, and name its results."""
     threads = os.cpu_count() or 1
     length = CHUNK if executor else min(CHUNK, max(LEAST_CHUNK, math.ceil(batch.size / threads)))
-    if executor is None and batch.size <= length:
+    if batch.size == 0 or (executor is None and batch.size <= length):
         return named(batch.shape, *batch.play())
     chunks = (batch.part(start, min(start + length, batch.size)) for start in range(0, batch.size, length))
     if executor is not None:
@@ -271,8 +271,6 @@ def play_all(batch: Batch, executor: Executor | None = None) -> Shots:
     else:
         loop()  # load what is compiled once, not in every thread
         parts = in_threads(Batch.play, chunks)
-    if not parts:
-        return named(batch.shape, *batch.play())
     return named(batch.shape, *(np.concatenate(rows) for rows in zip(*parts, strict=True)))
 
 
@@ -340,7 +338,7 @@ def trace(launch: Launch, ground: Green | Ground, **things: Unpack[Things]) -> T
     return Trace(time=points[:, c.PATH_TIME], x=along, y=points[:, c.PATH_Y], height=height, phase=phase, shot=shot)
 
 
-def over_ground(points: Floats, strips: Floats, surface: Any = None) -> tuple[Floats, Floats]:
+def over_ground(points: Floats, strips: Floats, surface: Any) -> tuple[Floats, Floats]:
     """Return distance along the ground and height over it of the points of a path."""
     along = points[:, c.PATH_X].copy()
     height = np.zeros(len(points))

@@ -362,16 +362,10 @@ def low_point_window(club: Club, delivery: Delivery, lie: Lie, *, arc_radius: fl
         raise ValueError(f"arc_radius is {arc_radius!r}; expected a positive length in m")
     low_point = broadcast(impact.low_point_of_attack, delivery.attack, arc_radius)
     left = effective_bounce(club, delivery)
-    reach, upright = (
-        broadcast(
-            impact.face_contact_height,
-            np.sin(delivered_loft(club, swing)),
-            lie.ball_height,
-            constants.BALL_RADIUS.value,
-        )
-        for swing in (delivery, replace(delivery, shaft_lean=0.0))
-    )
+    up, upright = (np.sin(delivered_loft(club, one)) for one in (delivery, replace(delivery, shaft_lean=0.0)))
+    ball = lie.ball_height, constants.BALL_RADIUS.value
+    reach = broadcast(impact.face_contact_height, up, *ball)
     _, depth = broadcast(impact.sole_room, left, club.sole_width, lie.give)
-    edge = np.asarray(delivery.edge_aim) * upright
+    edge = np.asarray(delivery.edge_aim) * broadcast(impact.face_contact_height, upright, *ball)
     dig, thin = broadcast(impact.low_point_window, low_point, arc_radius, edge, depth, reach)
     return LowPointWindow(low_point=low_point, dig=dig, thin=thin, effective_bounce=left)

@@ -5,7 +5,7 @@ otherwise; ``greens``, ``turfs`` and the like are things by name. The pages of t
 """
 
 import itertools
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -23,9 +23,10 @@ from golfphys.formulas.turf import dented_normal, rolling_speed, skid_distance, 
 from golfphys.physics import ramp
 from golfphys.physics.bounce import bounce
 from golfphys.physics.club import BAG, LIES, TOUR_PLAYER, Club, Delivery, Launch, Lie, Player
-from golfphys.physics.draws import stated
+from golfphys.physics.draws import stacked, stated
 from golfphys.physics.flight import Aerodynamics, Air
 from golfphys.physics.green import Green, Ground, Resistance, Turf
+from golfphys.physics.ramp import GRAVITY, INERTIA, RADIUS, RELEASE_SPEED
 from golfphys.physics.roll import distance_at_time, roll, speed_at_distance, stopping_distance, stopping_time
 from golfphys.physics.rows import tilt_rate
 from golfphys.physics.shot import Trace, simulate
@@ -34,10 +35,6 @@ from golfphys.planning import world
 from golfphys.show.check_book import check_counts, checks_of, closest_checks, read_check_book, read_not_checked
 from golfphys.show.markup import fixed
 
-GRAVITY = constants.GRAVITY.value
-RADIUS = constants.BALL_RADIUS.value
-INERTIA = constants.BALL_INERTIA.value
-RELEASE_SPEED = constants.RAMP_RELEASE_SPEED.value
 LEVEL = Green.from_stimp(10.0)
 PARTS = ("flight", "bounces", "skid", "roll")
 PLAUSIBLE_DRAG, PLAUSIBLE_LIFT = (0.8, 1.2), (0.0, 2.0)  # ends, as factors
@@ -47,8 +44,6 @@ SPEED = 8.0  # head speed of the strikes with errors, m/s
 
 
 # --- rolling ---------------------------------------------------------------------------------------------------------
-
-
 def without_grain(law: Resistance) -> Resistance:
     """Return a resistance as it is; refuse one with grain, whose rolls depend on their heading."""
     if law.grain:
@@ -141,12 +136,9 @@ def skid_motion(
     return pd.concat([skid, pd.DataFrame({**columns, "rim_speed": then, "skids": False})], ignore_index=True)
 
 
-def skid_share(stimp_ft: Sequence[float], friction: ArrayLike, *, speed: float = 2.0) -> pd.DataFrame:
-    """Return the fraction of a putt that is skid, struck without spin on the level, by friction and green speed (ft).
-
-    It does not depend on `speed`, that of the strike.
-    """
-    friction = np.asarray(friction, dtype=float)
+def skid_share(stimp_ft: Sequence[float], friction: ArrayLike) -> pd.DataFrame:
+    """Return what fraction of a putt is skid, struck without spin on the level, by friction and green speed (ft)."""
+    friction, speed = np.asarray(friction, dtype=float), 2.0  # m/s; at any other the fraction is the same
     skidded = np.array([skid_distance(speed, 0.0, mu, RADIUS, GRAVITY, INERTIA) for mu in friction])
     end = rolling_speed(speed, 0.0, RADIUS, INERTIA)
     rolled = {feet: stopping_distance(end, Green.from_stimp(feet).resistance.constant) for feet in stimp_ft}
@@ -158,12 +150,6 @@ def skid_share(stimp_ft: Sequence[float], friction: ArrayLike, *, speed: float =
 def chips_to(carry: float, *, bag: Mapping[str, Club] = BAG) -> dict[str, Launch]:
     """Return, for each club, the launch that lands the ball at `carry` (m): a tour player's, only its speed changed."""
     return world.chips_to(carry, stated(LEVEL, player=TOUR_PLAYER, bag=bag), "fairway")
-
-
-def _joined(launches: Collection[Launch]) -> Launch:
-    """Return single launches as one batch."""
-    names = ("speed", "angle", "backspin", "direction", "sidespin")
-    return Launch(*(np.array([float(np.asarray(getattr(one, name))) for one in launches]) for name in names))
 
 
 def parts(paths: Mapping[str, Trace]) -> pd.DataFrame:
@@ -217,7 +203,7 @@ def conditions(
 
     ``carry_change``, ``rest_change``, and to the left ``landing_side_change`` and ``rest_side_change``, m.
     """
-    batch = _joined(launches.values())
+    batch = stacked(list(launches.values()))
     still = simulate(batch, LEVEL, aerodynamics=aerodynamics)
     rows = []
     for name, air in airs.items():
@@ -261,7 +247,7 @@ def swapped(launches: Mapping[str, Launch]) -> pd.DataFrame:
     """Return how far single shots run with each other's backspin (columns), and none: angle and spin taken apart."""
     spins = {"no": 0.0} | {name: launch.backspin for name, launch in launches.items()}
     batches = {whose: [replace(one, backspin=spin) for one in launches.values()] for whose, spin in spins.items()}
-    table = {f"{whose} spin": simulate(_joined(batch), LEVEL).run for whose, batch in batches.items()}
+    table = {f"{whose} spin": simulate(stacked(batch), LEVEL).run for whose, batch in batches.items()}
     return pd.DataFrame(table, index=pd.Index(list(launches), name="launch"))
 
 

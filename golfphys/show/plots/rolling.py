@@ -12,12 +12,13 @@ from golfphys.core.units import METRES_PER_FOOT
 from golfphys.formulas import plane, turf
 from golfphys.physics import ramp, roll
 from golfphys.physics.green import Green, Resistance
+from golfphys.physics.ramp import INERTIA, RADIUS, RELEASE_SPEED
 from golfphys.recordings.filmed import Track, View, along
 from golfphys.recordings.heard import Heard, Onsets
 from golfphys.recordings.opening import Grey, Sound
 from golfphys.show import style
 from golfphys.show.style import Axes
-from golfphys.show.worked import INERTIA, RADIUS, RELEASE_SPEED, without_grain
+from golfphys.show.worked import without_grain
 
 SHOWN_POINTS = 4000  # columns into which a recording is gathered for drawing
 SCHOOL_RELEASE_SPEED = 6.4 * METRES_PER_FOOT  # release speed in m/s that a school toolkit gives, 6.4 ft/s (read)
