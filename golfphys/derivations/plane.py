@@ -37,12 +37,11 @@ import sympy
 from sympy.codegen.cfunctions import expm1
 
 from golfphys.core.resistance import TERMS
-from golfphys.derivations.writer import derived, symbol
+from golfphys.derivations.writer import components, derived, real, symbol
 
 resistance, gravity, inertia, velocity_x, velocity_y = symbol("resistance gravity inertia velocity_x velocity_y")
 grade_x, grade_y, stage = symbol("grade_x grade_y stage")
-ARGUMENTS = (velocity_x, velocity_y, resistance, grade_x, grade_y, gravity, inertia)
-
+velocity, grade = sympy.Matrix([velocity_x, velocity_y]), sympy.Matrix([grade_x, grade_y])
 
 # --- constant resistance: the rest point -----------------------------------------------------------------------------
 # the start in terms of the fall line: speed, its part down the fall line times the steepness, the steepness squared
@@ -64,10 +63,11 @@ squared = sympy.Symbol("steepness_squared")
 along_velocity = sympy.factor(sympy.simplify(across)).subs(steepness**2, squared)
 along_slope = sympy.factor(sympy.simplify((along - across * u) / steepness)).subs(steepness**2, squared)
 time_to_rest = sympy.factor(sympy.simplify(time_to_rest)).subs(steepness**2, squared)
+rest = (*(along_velocity * velocity - along_slope * grade), time_to_rest)
 start = (
-    (v, sympy.sqrt(velocity_x**2 + velocity_y**2)),
-    (drop, -(grade_x * velocity_x + grade_y * velocity_y)),
-    (squared, grade_x**2 + grade_y**2),
+    (v, sympy.sqrt(velocity.dot(velocity))),
+    (drop, -grade.dot(velocity)),
+    (squared, grade.dot(grade)),
     (pull, gravity / ((1 + inertia) * sympy.sqrt(1 + squared))),
 )
 
@@ -82,7 +82,7 @@ speed_by_angle = (
 with_fall, against_fall = sympy.symbols("with_fall against_fall", real=True)
 gentle, sharp = resistance - steepness, resistance + steepness
 parted = (
-    (steepness, sympy.sqrt(grade_x**2 + grade_y**2)),
+    (steepness, sympy.sqrt(grade.dot(grade))),
     (pull, gravity / ((1 + inertia) * sympy.sqrt(1 + steepness**2))),
     # down-fall speed is -(grade . v)/steepness; the tiny number keeps the level defined, where the parts only add up
     (with_fall, speed * (1 - grade_x / (steepness + sympy.Float("1e-300"))) / 2),
@@ -109,27 +109,24 @@ direction_x, direction_y = symbol("direction_x direction_y")
 
 # the base motion; `tiny` keeps e and the direction defined on the level and at rest
 tiny = sympy.Symbol("tiny", positive=True)
-e_x, e_y, start_speed, fall_speed = sympy.symbols("fall_x fall_y start_speed fall_speed", real=True)
-lost, speed_then, along_fall = sympy.symbols("lost speed_then along", real=True)
-tiny_number, speed_of_start = (tiny, sympy.Float("1e-300")), (start_speed, sympy.sqrt(velocity_x**2 + velocity_y**2))
+start_speed, fall_speed = real("start_speed fall_speed")
+e = sympy.Matrix(real("fall_x fall_y"))
+lost, speed_then, along_fall = real("lost speed_then along")
+tiny_number, speed_of_start = (tiny, sympy.Float("1e-300")), (start_speed, sympy.sqrt(velocity.dot(velocity)))
 motion = (
     tiny_number,
-    (steepness, sympy.sqrt(grade_x**2 + grade_y**2 + tiny)),
-    (e_x, -grade_x / steepness),
-    (e_y, -grade_y / steepness),
+    (steepness, sympy.sqrt(grade.dot(grade) + tiny)),
+    *zip(e, -grade / steepness, strict=True),
     speed_of_start,
-    (fall_speed, velocity_x * e_x + velocity_y * e_y),
+    (fall_speed, velocity.dot(e)),
     (with_fall, (start_speed + fall_speed) / 2 * sympy.exp(-(base - steepness) * stage)),
     (against_fall, (start_speed - fall_speed) / 2 * sympy.exp(-(base + steepness) * stage)),
     (lost, sympy.exp(-base * stage)),
     (speed_then, with_fall + against_fall),
     (along_fall, with_fall - against_fall),
 )
-course = {
-    "base_speed": speed_then,
-    "direction_x": (e_x * along_fall + (velocity_x - e_x * fall_speed) * lost) / (speed_then + tiny),
-    "direction_y": (e_y * along_fall + (velocity_y - e_y * fall_speed) * lost) / (speed_then + tiny),
-}
+there = (e * along_fall + (velocity - e * fall_speed) * lost) / (speed_then + tiny)
+course = {"base_speed": speed_then, **components(direction=there)}
 
 
 def grainless(at: sympy.Expr, more: int = 0) -> sympy.Expr:
@@ -139,14 +136,10 @@ def grainless(at: sympy.Expr, more: int = 0) -> sympy.Expr:
 
 # Velocity, position and time on any ground, per stage. Its curvature is left out (second order in the slope).
 resistance_there = sympy.Symbol("resistance_there", real=True)
-grain_along = grain_x * velocity_x + grain_y * velocity_y
-on_ground = {
-    "velocity_x_rate": -(grade_x * start_speed + resistance_there * velocity_x),
-    "velocity_y_rate": -(grade_y * start_speed + resistance_there * velocity_y),
-    "x_rate": velocity_x * start_speed / pull,
-    "y_rate": velocity_y * start_speed / pull,
-    "time_rate": start_speed / pull,
-}
+grain_along = sympy.Matrix([grain_x, grain_y]).dot(velocity)
+velocity_rate = -(grade * start_speed + resistance_there * velocity)
+RATES = ("velocity_x_rate", "velocity_y_rate", "x_rate", "y_rate", "time_rate")
+on_ground = (*velocity_rate, *(velocity * start_speed / pull), start_speed / pull)
 
 FORMULAS = derived(
     """
@@ -163,21 +156,12 @@ course | Speed in m/s under the base resistance, and direction of travel under a
 ground_rates | Rates per stage of velocity (m/s), position (m) and time (s) on ground that rises as given.
 """,
     {
-        "turning_roll": {
-            "resistance": (0.06, 0.2),
-            "grade_x": (-0.03, 0.03),
-            "grade_y": (-0.03, 0.03),
-            "stage": (0.0, 40.0),
-        },
+        "turning_roll": {"resistance": (0.06, 0.2), **components(grade=2 * [(-0.03, 0.03)]), "stage": (0.0, 40.0)},
     },
     rest_from=(
-        ARGUMENTS,
+        (*velocity, resistance, *grade, gravity, inertia),
         start,
-        {
-            "x": along_velocity * velocity_x - along_slope * grade_x,
-            "y": along_velocity * velocity_y - along_slope * grade_y,
-            "time": time_to_rest,
-        },
+        dict(zip(("x", "y", "time"), rest, strict=True)),
     ),
     speed_at_angle=((speed, angle, angle_there, resistance, slope), speed_by_angle),
     turning_roll=(
@@ -197,9 +181,9 @@ ground_rates | Rates per stage of velocity (m/s), position (m) and time (s) on g
         (speed, *coefficients),
         abs(resistance) + sum(abs(coefficient) * speed**power for coefficient, power in terms),
     ),
-    course=((stage, velocity_x, velocity_y, base, grade_x, grade_y), motion, course),
+    course=((stage, *velocity, base, *grade), motion, course),
     ground_rates=(
-        (*(velocity_x, velocity_y, *coefficients, grain_x, grain_y), *(grade_x, grade_y, gravity, inertia)),
+        (*velocity, *coefficients, grain_x, grain_y, *grade, gravity, inertia),
         (
             tiny_number,
             speed_of_start,
@@ -207,8 +191,8 @@ ground_rates | Rates per stage of velocity (m/s), position (m) and time (s) on g
                 resistance_there,
                 (grainless(start_speed, 1) - grainless(start_speed) * grain_along) / (start_speed + tiny),
             ),
-            (pull, gravity / ((1 + inertia) * sympy.sqrt(1 + grade_x**2 + grade_y**2))),
+            (pull, gravity / ((1 + inertia) * sympy.sqrt(1 + grade.dot(grade)))),
         ),
-        on_ground,
+        dict(zip(RATES, on_ground, strict=True)),
     ),
 )

@@ -110,16 +110,11 @@ slip_path = share * slip + pulled * (slip_speed**2 + 3 * along_pull * share) / (
 
 def rates_hold() -> bool:
     """Check the closed forms: d(time)/dt = -1 and d(path)/dt = -slip along s' = a - b s/|s|."""
-    size = sympy.sqrt(slip_x**2 + slip_y**2)
-    full = {slip_speed: size, along_pull: slip_x * pull_x + slip_y * pull_y, pull: sympy.sqrt(pull_x**2 + pull_y**2)}
-    change_x, change_y = pull_x - braking * slip_x / size, pull_y - braking * slip_y / size
-
-    def rate(expression: sympy.Expr) -> sympy.Expr:
-        whole = expression.subs(full)
-        return sympy.diff(whole, slip_x) * change_x + sympy.diff(whole, slip_y) * change_y
-
-    residuals = [rate(skid_time) + 1, rate(slip_path[0]) + slip_x, rate(slip_path[1]) + slip_y]
-    return all(sympy.simplify(residual) == 0 for residual in residuals)
+    size = sympy.sqrt(slip.dot(slip))
+    full = {slip_speed: size, along_pull: slip.dot(pulled), pull: sympy.sqrt(pulled.dot(pulled))}
+    found = sympy.Matrix([skid_time, *slip_path]).subs(full)
+    rates = found.jacobian(slip) * (pulled - braking * slip / size)
+    return sympy.simplify(rates + sympy.Matrix([1, *slip])).is_zero_matrix is True
 
 
 # friction's integral is (s + a T)/b, so the speed at the end and the distance covered follow from T and D
@@ -130,12 +125,11 @@ end_velocity = sent + pulled * duration - part * (slip + pulled * duration)
 way = sent * duration + fallen - part * (slip * duration + fallen - slip_path)
 skid_definitions = (
     (normal_gravity, gravity / sympy.sqrt(1 + grade_x**2 + grade_y**2)),
-    (pull_x, -normal_gravity * grade_x),
-    (pull_y, -normal_gravity * grade_y),
-    (pull, sympy.sqrt(pull_x**2 + pull_y**2)),
+    *zip(pulled, -normal_gravity * sympy.Matrix([grade_x, grade_y]), strict=True),
+    (pull, sympy.sqrt(pulled.dot(pulled))),
     (braking, friction * normal_gravity * (1 + 1 / inertia)),
-    (slip_speed, sympy.sqrt(slip_x**2 + slip_y**2)),
-    (along_pull, slip_x * pull_x + slip_y * pull_y),
+    (slip_speed, sympy.sqrt(slip.dot(slip))),
+    (along_pull, slip.dot(pulled)),
 )
 names = ("way_x", "way_y", "velocity_x", "velocity_y", "duration")
 skidded = (*way, *end_velocity, duration)

@@ -38,8 +38,8 @@ def vector(name: str, of: Callable[[str], Any] = symbol) -> sympy.Matrix:
 
 
 def components(**vectors: Any) -> dict[str, sympy.Expr]:
-    """Return vectors as named results: ``normal=n`` as ``normal_x`` and so on."""
-    return {f"{name}_{axis}": one for name, vector in vectors.items() for axis, one in zip("xyz", vector, strict=True)}
+    """Return vectors, in space or in a plane, as named results: ``normal=n`` as ``normal_x`` and so on."""
+    return {f"{name}_{axis}": one for name, vector in vectors.items() for axis, one in zip("xyz", vector, strict=False)}
 
 
 FORMULAS_FOLDER = Path(__file__).parent.parent / "formulas"

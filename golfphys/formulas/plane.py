@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/plane.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 768883c38b87b307.
+sympy 1.14.0, derivation sha256 8e670e1ce9b55952.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/turf.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 f4becf342d7b6486.
+sympy 1.14.0, derivation sha256 e92a58de93fad214.
 Write anew with ``python -m golfphys.derivations``.
 """
 
