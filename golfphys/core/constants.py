@@ -53,14 +53,8 @@ RAMP_ANGLE = Constant(math.radians(20.0), "rad", 0.02, RAMP_BOOKLET, "released a
 RAMP_CONTACT_SPACING = Constant(
     0.5 * METRES_PER_INCH, "m", 0.0005, RAMP_BOOKLET, "the ball rides on two contacts 1/2 in apart", "read"
 )
-ROLLOUT_SCATTER = Constant(
-    3.93 * METRES_PER_INCH,
-    "m",
-    0.02,
-    "Sommer, Lulis, Kaminski, Penn State",
-    "sd of 100 rolls on flat bentgrass",
-    "read",
-)
+PENN_STATE = "Sommer, Lulis, Kaminski, Penn State"
+ROLLOUT_SCATTER = Constant(3.93 * METRES_PER_INCH, "m", 0.02, PENN_STATE, "sd of 100 rolls on flat bentgrass", "read")
 
 FAR_RIM_CAPTURE_SPEED = Constant(
     1.63, "m/s", 0.03, "Holmes, Am. J. Phys. 59, 129 (1991)", "fastest centred putt captured", "memory"

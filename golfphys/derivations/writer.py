@@ -8,7 +8,7 @@ import hashlib
 import inspect
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType, ModuleType
 from typing import Any
@@ -43,35 +43,26 @@ def components(**vectors: Any) -> dict[str, sympy.Expr]:
 
 
 FORMULAS_FOLDER = Path(__file__).parent.parent / "formulas"
+DIGITS = 30  # to which a derivation is evaluated
+Ranges = Mapping[str, tuple[float, float]]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True)
 class Formula:
-    """One closed form to be written as a function.
+    """One closed form to be written as a function."""
 
-    Parameters
-    ----------
-    name : str, name of the function
-    arguments : tuple of Symbol, in order; each is a registered quantity
-    returns : Expr or mapping of str to Expr
-        One result, or several named ones (the function then returns a tuple in this order). A law with cases has a
-        tuple of (condition, returns), tried in order; the last condition is ``sympy.true``.
-    definitions : tuple of (Symbol, Expr)
-        Named intermediate values, evaluated first and in order, usable in conditions and results. In place of Expr
-        may stand cases as above; only the one that holds is evaluated.
-    summary : str, one sentence: what it computes, with units
-    source : str, where the model comes from
-    ranges : mapping of str to (low, high)
-        Overrides of the register's ranges for the seeded random comparison with the derivation.
-    """
-
-    name: str
-    arguments: tuple[sympy.Symbol, ...]
+    name: str  # of the function
+    arguments: tuple[sympy.Symbol, ...]  # in order; each is a registered quantity
+    # one result, or several by name (the function then returns a tuple in this order); of a law with cases a tuple of
+    # (condition, such a result), tried in order, whose last condition is ``sympy.true``
     returns: Any
-    definitions: tuple[tuple[sympy.Symbol, Any], ...] = ()
-    summary: str
-    source: str
-    ranges: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    # named intermediate values, evaluated first and in order, for use in conditions and results; in place of an
+    # expression may stand cases as above, of which only the one that holds is evaluated
+    definitions: tuple[tuple[sympy.Symbol, Any], ...]
+    summary: str  # one sentence: what it computes, with units
+    source: str  # where the model comes from
+    # in place of the register's, for the seeded random comparison with the derivation
+    ranges: Ranges
 
     def branches(self) -> tuple[tuple[Any, dict[str, sympy.Expr]], ...]:
         """Return all cases as (condition, {result name: expression})."""
@@ -80,16 +71,13 @@ class Formula:
             for condition, returns in _cases(self.returns)
         )
 
-    def evaluate(self, values: Mapping[str, float], digits: int = 30) -> tuple[float, ...]:
+    def evaluate(self, values: Mapping[str, float]) -> tuple[float, ...]:
         """Evaluate the derivation itself (not the written text) at `values`, in high precision."""
-        known: dict[Any, Any] = {argument: sympy.Float(values[argument.name], digits) for argument in self.arguments}
+        known: dict[Any, Any] = {argument: sympy.Float(values[argument.name], DIGITS) for argument in self.arguments}
         for name, definition in self.definitions:
-            known[name] = sympy.sympify(_that_holds(_cases(definition), known)).subs(known).evalf(digits)
+            known[name] = sympy.sympify(_that_holds(_cases(definition), known)).subs(known).evalf(DIGITS)
         results = _that_holds(self.branches(), known)
-        return tuple(float(sympy.re(result.subs(known).evalf(digits))) for result in results.values())
-
-
-Ranges = Mapping[str, tuple[float, float]]
+        return tuple(float(sympy.re(result.subs(known).evalf(DIGITS))) for result in results.values())
 
 
 def derived(table: str, ranges: Mapping[str, Ranges] = MappingProxyType({}), /, **found: Any) -> tuple[Formula, ...]:
@@ -108,15 +96,7 @@ def derived(table: str, ranges: Mapping[str, Ranges] = MappingProxyType({}), /, 
     if said.keys() != found.keys():
         raise ValueError(f"{', '.join(said.keys() ^ found.keys())}: either not in the table or not derived")
     return tuple(
-        Formula(
-            name=name,
-            arguments=arguments,
-            returns=returns,
-            definitions=tuple(*definitions),
-            summary=said[name][0],
-            source=said[name][1],
-            ranges=ranges.get(name, {}),
-        )
+        Formula(name, arguments, returns, tuple(*definitions), *said[name], ranges.get(name, {}))
         for name, (arguments, *definitions, returns) in found.items()
     )
 

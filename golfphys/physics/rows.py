@@ -132,15 +132,14 @@ def ground_rows(ground: Green | Ground, shape: tuple[int, ...] = ()) -> tuple[Fl
     def flat(value: Any) -> Floats:
         return np.broadcast_to(np.asarray(value, dtype=float), own).reshape(-1)
 
-    grade = flat(green.grade if ground.surface is None else 0.0)
-    fall_direction = flat(green.fall_direction)
+    planes = ground.surface is None
+    grade, fall_direction = flat(green.grade if planes else 0.0), flat(green.fall_direction)
     frames = np.zeros((math.prod(own), FRAME_COLUMNS))
     frames[:, 0:3], frames[:, 3:6], frames[:, 6:9] = frames_of(grade, fall_direction)
     for column, value in enumerate(hole_row(ground.hole), HOLE_X):
         frames[:, column] = flat(value)
     rows = np.zeros((len(frames), len(ground.pieces), STRIP_COLUMNS))
-    sloping = [None if ground.surface is not None else strip.grade for _, strip in ground.pieces]
-    slopes = [None if slope is None else flat(slope) for slope in sloping]
+    slopes = [flat(strip.grade) if planes and strip.grade is not None else None for _, strip in ground.pieces]
     place_strips(rows, [flat(start) for start, _ in ground.pieces], slopes, grade, fall_direction)
     for number, (_, strip) in enumerate(ground.pieces):
         resistance, turf = strip.resistance or green.resistance, strip.turf or green.turf

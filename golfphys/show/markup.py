@@ -163,7 +163,6 @@ PARAMETERS = {
     "edge_aim": "height aimed at, 1 just thin",
     "errors_over_usual": "errors over those of her usual delivery",
     "fall_direction_deg": "fall direction (deg)",
-    "friction": "friction",
     "grade_along": "slope along the reference line, uphill +",
     "grade_left": "slope to the left of the reference line, uphill +",
     "grain_along": "grain along the reference line",

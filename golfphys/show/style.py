@@ -259,9 +259,9 @@ def finish(ax: Axes, x: str, y: str, words: str, *, zero: str = "", legend: str 
     return ax
 
 
-def curves(ax: Axes, named: Mapping[str, tuple[Any, ...]], *, marks: bool = False, **options: Any) -> None:
-    """Draw a line for each name, from x and y (and, where there are four, a band from low to high behind it)."""
-    for name, look in looks(named, "both" if marks else "lines").items():
+def curves(ax: Axes, named: Mapping[Any, tuple[Any, ...]], drawn: str = "lines", **options: Any) -> None:
+    """Draw each name from x and y (and, where there are four, a band from low to high behind it), as for `looks`."""
+    for name, look in looks(named, drawn).items():
         x, y, *band = named[name]
         ax.plot(x, y, **(look | options))
         if band:

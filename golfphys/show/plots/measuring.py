@@ -135,9 +135,8 @@ def plot_residuals(fit: RolloutFit, *, ax: Axes | None = None, unit: str = "") -
     """Draw how far each roll lies from its fit, against the distance expected; outliers are ringed."""
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
     table = fit.residuals
-    for spot, look in style.looks(table["spot"].unique(), "points").items():
-        own = table[table["spot"] == spot]
-        ax.plot(length.show(own["fitted"]), length.show(own["residual"]), alpha=0.85, **look)
+    rolls = {spot: length.show(own[["fitted", "residual"]]) for spot, own in table.groupby("spot", sort=False)}
+    style.curves(ax, {spot: (own["fitted"], own["residual"]) for spot, own in rolls.items()}, "points", alpha=0.85)
     x, y = (length.show(table.loc[table["ordinary"] < 0.5, name]) for name in ("fitted", "residual"))
     ax.plot(x, y, "o", label="taken as outlier", **style.RING)
     ax.axhline(0.0, color=style.GREY, linewidth=1.0)
@@ -193,9 +192,8 @@ def plot_mixed(
     `x` and `y` are columns of the draws, as (spot, parameter); the vaguest fit comes first.
     """
     ax = style.new_axes(ax, 5.2, 4.4)
-    cloud: dict[str, Any] = {"markersize": 2.5, "alpha": 0.3, "markeredgewidth": 0}
-    for name, look in style.looks(draws, "points").items():
-        ax.plot(draws[name][x], draws[name][y], **cloud, **look)
+    clouds = {name: (drawn[x], drawn[y]) for name, drawn in draws.items()}
+    style.curves(ax, clouds, "points", markersize=2.5, alpha=0.3, markeredgewidth=0)
     words = parameter_words(x[1]), parameter_words(y[1])
     style.finish(ax, *words, "Two parameters that one sheet may confound", markerscale=3.0)
     for handle in ax.get_legend().legend_handles:  # type: ignore[union-attr]

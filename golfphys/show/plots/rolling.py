@@ -243,7 +243,7 @@ def plot_skid_share(table: pd.DataFrame, *, published: Sequence[float] = (), ax:
     """Draw the fraction of a putt that is skid against friction, by green speed; `published` ends are shaded."""
     ax = style.new_axes(ax)
     lines = {f"green of {column}": (table.index, 100 * table[column]) for column in table.columns}
-    style.curves(ax, lines, marks=True, markevery=6)
+    style.curves(ax, lines, "both", markevery=6)
     if published:
         low, high = (100 * value for value in published)
         said = f"published: {low:.0f} to {high:.0f} %"

@@ -103,10 +103,8 @@ def plot_over_edge(table: pd.DataFrame, edge: float, *, ax: Axes | None = None, 
 def plot_rest(shots: Mapping[str, tuple[Any, Any]], *, ax: Axes | None = None, unit: str = "") -> Axes:
     """Draw where balls come to rest, from above, to scale: by name distances along the line and left of it, m."""
     ax, length = style.new_axes(ax, 7.5, 3.6), style.LengthUnit(unit)
-    cloud: dict[str, Any] = {"markersize": 3, "alpha": 0.55, "markeredgewidth": 0}
-    for name, look in style.looks(shots, "points").items():
-        x, y = (length.show(np.asarray(values, dtype=float)) for values in shots[name])
-        ax.plot(x, y, **cloud, **look)
+    places = {name: tuple(length.show(np.asarray(values, dtype=float)) for values in shots[name]) for name in shots}
+    style.curves(ax, places, "points", markersize=3, alpha=0.55, markeredgewidth=0)
     ax.axhline(0.0, color=style.GREY, linewidth=0.8, linestyle="--")
     ax.set_aspect("equal", adjustable="datalim")
     words = length.label("along the line of play"), length.label("to the left")
@@ -255,7 +253,7 @@ def plot_firmness(table: pd.DataFrame, clubs: Sequence[str], *, ax: Axes | None 
     ax, length = style.new_axes(ax), style.LengthUnit(unit)
     firms = {str(name): rows.set_index("club").loc[list(clubs)] for name, rows in table.groupby("firmness", sort=False)}
     places = range(len(clubs))
-    style.curves(ax, {name: (places, length.show(rows["roll_m"])) for name, rows in firms.items()}, marks=True)
+    style.curves(ax, {name: (places, length.show(rows["roll_m"])) for name, rows in firms.items()}, "both")
     ax.set_xticks(places, [club.replace(" ", "\n") for club in clubs])
     title = "The same landing spot on soft and firm turf"
     return style.finish(ax, "", length.label("run after landing"), title, zero="y", title="turf")
@@ -268,7 +266,7 @@ def plot_launches(table: pd.DataFrame, *, name: str = "", ax: Axes | None = None
     ax = style.new_axes(ax)
     lies = {str(lie): rows for lie, rows in table.groupby("lie", sort=False)}
     lines = {lie: (np.degrees(rows["launch"]), rows["backspin"] / RPM) for lie, rows in lies.items()}
-    style.curves(ax, lines, marks=True)
+    style.curves(ax, lines, "both")
     named = name or next(iter(lies))
     for club, x, y in zip(lies[named]["club"], *lines[named], strict=True):
         ax.annotate(escape(club, "figure"), (x, y), (-4, 7), textcoords="offset points", ha="right", fontsize=8)
