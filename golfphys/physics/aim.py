@@ -135,8 +135,7 @@ def _why(task: _Task, misses: Array) -> str:
     """Say why there is no way."""
     steep, held = float(np.hypot(*task.rise_at(task.target))), float(task.law.constant)
     if task.arrival_speed == 0 and steep >= held:
-        here = f"the ground there falls {steep:.3f}, resistance is {held:.3f}"
-        return f"no ball comes to rest at the target: {here}"
+        return f"no ball comes to rest at the target: the ground there falls {steep:.3f}, resistance is {held:.3f}"
     near = np.abs(misses[1]) < 0.05 * task.length
     if task.arrival_speed > 0 and np.any(near) and np.min(misses[0, near]) > 0:
         squared = np.min(misses[0, near]) * task.loss + task.arrival_speed**2

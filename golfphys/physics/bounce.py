@@ -39,9 +39,7 @@ def turf_bounce(motion: Motion, normal: Triple, ball: tuple[float, float], row: 
     """Motion after a bounce, by the turf's own family."""
     if row[0] == RIGID:
         return rigid_bounce(motion, normal, ball, (row[1], row[2], row[3], row[4], row[5], row[6], row[7], row[8]))
-    return laws.linear_bounce(
-        *motion, *normal, row[1], row[2], row[3], row[4], row[5], row[6], row[7], ball[0], ball[1]
-    )
+    return laws.linear_bounce(*motion, *normal, row[1], row[2], row[3], row[4], row[5], row[6], row[7], *ball)
 
 
 def as_kept(after: Motion, landing: Motion, normal: Triple, patch: float, by_angle: float, by_speed: float) -> Motion:

@@ -88,11 +88,7 @@ class Air(Checked):
 
 
 _SMITS_SPIN = (0.0, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5)
-
-
-def _smits_lift(share: float) -> tuple[float, ...]:
-    """Return part of the lift fitted by Smits and Smith (1994) at the table's spin ratios: C_L = 0.54 S^0.4."""
-    return tuple(share * 0.54 * spin**0.4 for spin in _SMITS_SPIN)
+_SMITS_LIFT = tuple(0.54 * spin**0.4 for spin in _SMITS_SPIN)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -126,11 +122,11 @@ class Aerodynamics:
         for still in (0.50, 0.50, 0.49, 0.41, 0.27, 0.245, 0.24, 0.24, 0.24)
     )
     lift: tuple[tuple[float, ...], ...] = (
-        *(_smits_lift(0.5) for _ in range(3)),
+        *3 * (tuple(0.5 * lift for lift in _SMITS_LIFT),),
         (0.0, -0.04, -0.09, -0.12, -0.12, -0.10, 0.10, 0.22, 0.27, 0.32),
         (0.0, -0.04, -0.09, -0.125, -0.125, -0.10, 0.12, 0.25, 0.32, 0.40),
         (0.0, -0.04, -0.10, -0.12, -0.11, -0.08, 0.16, 0.32, 0.44, 0.52),
-        *(_smits_lift(1.0) for _ in range(3)),
+        *3 * (_SMITS_LIFT,),
     )
     drag_scale: ArrayLike = 1.0
     lift_scale: ArrayLike = 1.0
