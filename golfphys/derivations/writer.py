@@ -123,11 +123,7 @@ class _Printer(PythonCodePrinter):
         return str(super()._print_Pow(expr, rational=rational))
 
 
-_PRINTER = _Printer({"fully_qualified_modules": True, "standard": "python3"})
-
-
-def _code(expression: Any) -> str:
-    return str(_PRINTER.doprint(expression))
+_code: Callable[[Any], str] = _Printer({"fully_qualified_modules": True, "standard": "python3"}).doprint
 
 
 def _branch_lines(results: dict[str, sympy.Expr], indent: str) -> list[str]:
@@ -177,11 +173,10 @@ def module_text(chapter: ModuleType) -> str:
     """Return the whole text of the formulas module that `chapter` derives."""
     name = chapter_name(chapter)
     digest = hashlib.sha256(inspect.getsource(chapter).encode()).hexdigest()[:16]
-    header = (
+    body = "\n\n".join(function_text(formula) for formula in chapter.FORMULAS)
+    imports = "\nimport math\n" if "math." in body else ""
+    return (
         f'"""Closed forms derived in ``golfphys/derivations/{name}.py``. Generated; do not edit.\n\n'
         f"sympy {sympy.__version__}, derivation sha256 {digest}.\n"
-        f'Write anew with ``python -m golfphys.derivations``.\n"""\n\nimport math\n'
+        f'Write anew with ``python -m golfphys.derivations``.\n"""\n{imports}\n\n{body}'
     )
-    body = "\n\n".join(function_text(formula) for formula in chapter.FORMULAS)
-    text = header + "\n\n" + body
-    return text if "math." in body else text.replace("\nimport math\n", "")

@@ -324,16 +324,14 @@ def windows(club: Club, delivery: Delivery, leans: ArrayLike, lies: Mapping[str,
     return pd.concat(tables, ignore_index=True)
 
 
-def struck(
-    club: Club, lies: Mapping[str, Lie] = LIES, *, speed: float = SPEED, player: Player = TOUR_PLAYER, n: int = 400
-) -> pd.DataFrame:
+def struck(club: Club, lies: Mapping[str, Lie] = LIES, *, player: Player = TOUR_PLAYER, n: int = 400) -> pd.DataFrame:
     """Return strikes with a player's errors from each lie: what went wrong, what it was, how the ball left.
 
     Columns ``lie``, errors of the ``low_point`` along the line and of the ``height`` (m), ``contact`` (clean, heavy or
     thin), ``speed`` (m/s) and ``launch`` (rad) of the ball, ``backspin`` (rad/s), ``edge`` (m), ``speed_kept``.
     """
     z = np.random.default_rng(1).standard_normal((6, n))
-    tables = [_swung(club, lie, z, player, speed).assign(lie=name) for name, lie in lies.items()]
+    tables = [_swung(club, lie, z, player).assign(lie=name) for name, lie in lies.items()]
     return pd.concat(tables, ignore_index=True)
 
 
@@ -344,14 +342,14 @@ def contacts(club: Club, lie: Lie, *, player: Player = TOUR_PLAYER, points: int 
     """
     grid, z = np.linspace(-4.0, 4.0, points), np.zeros((6, points * points))
     z[4], z[5] = (axis.ravel() for axis in np.meshgrid(grid, grid))
-    return _swung(club, lie, z, player, SPEED)
+    return _swung(club, lie, z, player)
 
 
-def _swung(club: Club, lie: Lie, z: NDArray[np.float64], player: Player, speed: float) -> pd.DataFrame:
+def _swung(club: Club, lie: Lie, z: NDArray[np.float64], player: Player) -> pd.DataFrame:
     """Return strikes whose errors are `z` standard deviations, a row of it for each kind."""
     errors = player.errors_with(club.name)
-    *_, along, high = deviations(speed, lie, z, errors)
-    found = strike(club, replace(player.delivery, speed=speed), lie, z, errors)
+    *_, along, high = deviations(SPEED, lie, z, errors)
+    found = strike(club, replace(player.delivery, speed=SPEED), lie, z, errors)
     launch: Any = found.launch
     what = {"low_point": along, "height": high, "contact": CONTACTS[found.contact]}
     left = {"speed": launch.speed, "launch": launch.angle, "backspin": launch.backspin, "edge": found.edge}
