@@ -15,8 +15,6 @@ Columns = NDArray[np.int64]
 class Key(NamedTuple):
     """What a parameter is, and the club, lie, spot, option, film or field of the turf that it is of, if of any.
 
-    Examples
-    --------
     >>> Key("loft_error", "lob wedge").label, Key.read("attack")
     ('loft_error[lob wedge]', Key(name='attack', of=''))
     """
@@ -45,8 +43,6 @@ class Key(NamedTuple):
 class Names:
     """Parameters in their order, and where each stands in arrays (..., P) of their values.
 
-    Examples
-    --------
     >>> names = Names((Key("attack"), Key("loft_error", "lob wedge"), Key("loft_error", "8-iron")))
     >>> names.column("loft_error", "8-iron"), names.columns("loft_error").tolist(), names.has("shaft_lean")
     (2, [1, 2], False)

@@ -256,8 +256,6 @@ def bag_with(names: Iterable[str], bag: Mapping[str, Club] = BAG) -> Mapping[str
 
     But for its loft such a wedge is as the club of `BAG` nearest to it.
 
-    Examples
-    --------
     >>> list(bag_with(["7-iron", "pitching wedge", "52-degree wedge"]))
     ['7-iron', '8-iron', '9-iron', 'pitching wedge', 'gap wedge', '52-degree wedge', 'sand wedge', 'lob wedge']
     """
@@ -275,8 +273,6 @@ def carried(bag: Iterable[str], named: Iterable[str]) -> list[str]:
     Whoever calls a wedge by its loft has no club of `BAG` within three degrees of it beside it, unless she has `named`
     that as well.
 
-    Examples
-    --------
     >>> carried(["pitching wedge", "gap wedge", "52-degree wedge", "sand wedge"], ["52-degree wedge"])
     ['pitching wedge', '52-degree wedge', 'sand wedge']
     """

@@ -18,8 +18,6 @@ def latex(expression: Any) -> str:
 
     Text is taken as LaTeX already.
 
-    Examples
-    --------
     >>> from golfphys.derivations import rolling
     >>> latex(rolling.stopping_distance)
     '\\frac{v^{2}}{2\\,\\text{slowing}}'
@@ -48,8 +46,6 @@ def law(chapter: ModuleType, name: str) -> Shown:
 
     Raises ValueError if the chapter has no formula of that name.
 
-    Examples
-    --------
     >>> from golfphys.derivations import rolling
     >>> law(rolling, "stopping_time").text.splitlines()[0]
     'Time in s a ball takes to roll to rest; infinite where it never stops.'

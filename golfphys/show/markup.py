@@ -27,8 +27,6 @@ def escape(text: object, form: Form = "html") -> str:
     between tags (and between quotation marks of an attribute, if it has no dollar and no backslash), ``markdown`` for
     within a line, ``figure`` for a label, title or legend.
 
-    Examples
-    --------
     >>> escape("<b>low</b>"), escape("*a* [b](c)", "markdown"), escape("$x_1$", "figure")
     ('&lt;b&gt;low&lt;/b&gt;', '\\*a\\* \\[b\\]\\(c\\)', '\\$x_1\\$')
     """
@@ -82,8 +80,6 @@ def said(*sentences: str | Iterable[str], markdown: bool = False) -> Said | Show
     For example a plan's `verdict` and its `cautions`. They may be `markdown` written for the page, with ``**bold**``
     and the like; never text from a sheet. ``print`` works too.
 
-    Examples
-    --------
     >>> said("Too close to call.", ["Only one speed.", "Few rolls."])
     - Too close to call.
     - Only one speed.

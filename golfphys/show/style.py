@@ -149,8 +149,6 @@ def picture(drawn: str = "") -> Callable[[Callable[P, T]], Callable[P, T]]:
 class LengthUnit:
     """A unit of length for axes, tables and labels: m, ft, yd, cm or in; if empty that of `show_lengths_in`, or else m.
 
-    Examples
-    --------
     >>> feet = LengthUnit("ft")
     >>> round(feet.show(3.048), 6), feet.label("distance"), feet.small.symbol
     (10.0, 'distance (ft)', 'in')
