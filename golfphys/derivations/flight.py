@@ -69,9 +69,8 @@ height_over_ground, reference, roughness = symbol("height_over_ground wind_heigh
 z = sympy.Symbol("z", nonnegative=True)
 friction_velocity, u = sympy.Symbol("friction_velocity", positive=True), sympy.Function("u")
 _found = sympy.dsolve((z + roughness) * u(z).diff(z) - friction_velocity, u(z), ics={u(0): 0}).rhs
-profile = sympy.expand(_found.subs(z, height_over_ground) / friction_velocity) / sympy.expand(
-    _found.subs(z, reference) / friction_velocity
-)
+over, known = (sympy.expand(_found.subs(z, at) / friction_velocity) for at in (height_over_ground, reference))
+profile = over / known
 rolling, wind = sympy.Matrix(velocity[:2]), sympy.Matrix([symbol("wind_x"), symbol("wind_y")])
 through = wind - rolling
 push = sympy.sqrt(through.dot(through)) * through + sympy.sqrt(rolling.dot(rolling)) * rolling

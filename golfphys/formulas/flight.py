@@ -1,6 +1,6 @@
 """Closed forms derived in ``golfphys/derivations/flight.py``. Generated; do not edit.
 
-sympy 1.14.0, derivation sha256 a9efd7764fec8a45.
+sympy 1.14.0, derivation sha256 b0e710c71e68a887.
 Write anew with ``python -m golfphys.derivations``.
 """
 

@@ -169,8 +169,7 @@ def plot_sensitivities(table: pd.DataFrame, *, ax: Axes | None = None, unit: str
     for kind, look in style.looks(dict.fromkeys([*known, *table["of"]])).items():
         own = np.flatnonzero(table["of"] == kind)
         if len(own):
-            effect = length.show(table["effect_m"].to_numpy()[own])
-            ax.barh(own, effect, color=look["color"], label=look["label"])
+            ax.barh(own, length.show(table["effect_m"].to_numpy()[own]), color=look["color"], label=look["label"])
     style.name_rows(ax, [f"{row.parameter} ({row.of})" for row in table.itertuples()])
     words = length.label("change of rest distance for one standard deviation")
     return style.finish(ax, words, "", "What matters most to where the ball stops", legend="lower right")
