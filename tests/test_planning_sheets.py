@@ -54,6 +54,7 @@ def test_each_row_is_the_plan_of_that_distance(sheet):
     plan = plan_chip(draws, position=position, options=(USUAL, PUTTING), effort=FEW)
     level = [item.label for item in plan.played[: len(plan.answer.choices)]]
     assert sheet.best.loc[12] == (sheet.best.loc[6] if sheet.best.loc[6] in level else plan.pick)
+    assert tables.carry(sheet)["play"].tolist() == sheet.best.tolist()
     row = plan.table.set_index("club").loc["9-iron"]
     planned = row[["landing_m", "roll_m", "roll_low_m", "roll_high_m"]].to_numpy(float) / 0.8
     said = sheet.table.loc[12, "9-iron"]
@@ -206,6 +207,8 @@ def test_a_plan_is_shown_in_the_unit_asked_for_and_its_regret_in_every_cell():
     landing = plan.table["landing_m"].iloc[first]
     for unit, metres in (("m", 1.0), ("yd", 0.9144)):
         assert tables.plan(plan, unit=unit)[f"land it at ({unit})"].iloc[first] == f"{landing / metres:.1f}"
+    putt = plan.table.set_index("club").loc[PUTTING.name]
+    assert tables.plan(plan, unit="m").loc[PUTTING.name, "land it at (m)"] == f"stop at {putt['landing_m']:.1f}"
     refused("unit is 'paces'", lambda: tables.plan(plan, unit="paces"))
 
 

@@ -270,6 +270,7 @@ def test_what_is_not_given_is_drawn_and_ground_around_is_softer_slower_and_uncer
     assert known.other_turf is None
     assert np.std(assumed(n=64).green.resistance.constant) > 0.005
     draws = assumed(GREEN, n=256)
+    assert float(np.min(draws.aerodynamics.lift_scale)) >= 0.0
     green = draws.green
     for name in AROUND:
         grass = draws.around[name]

@@ -245,8 +245,9 @@ def plan(planned: ChipPlan, *, unit: str = "") -> Words:
         f"{value:.2f} ({low:.2f} to {high:.2f})" if high > low else f"{value:.2f}"
         for value, low, high in table[["strokes", "strokes_low", "strokes_high"]].to_numpy(float)
     ]
+    putts = table["onto_green_m"].isna()
     columns = {
-        length.label("land it at"): fixed(length.show(table["landing_m"].where(table["onto_green_m"].notna())), 1),
+        length.label("land it at"): [f"stop at {at}" if putt else at for at, putt in zip(lengths("landing_m"), putts)],
         length.label("it runs"): lengths("roll_m"),
         length.label("aim off the pin"): aims,
         length.label("may land short by"): lengths("short_by_m"),
@@ -258,8 +259,8 @@ def plan(planned: ChipPlan, *, unit: str = "") -> Words:
 
 
 def carry(sheet: CarrySheet) -> Words:
-    """Return a sheet to carry, landing / run in the sheet's unit: a row for each distance, a column for each club."""
-    columns, table = {}, sheet.table.map("{:.1f}".format)
+    """Return a sheet to carry, landing / run in the sheet's unit: a row for each distance: what to play, and each club."""
+    columns, table = {"play": sheet.best.tolist()}, sheet.table.map("{:.1f}".format)
     for club in sheet.clubs:
         rows = pd.DataFrame(table[club]).to_dict("records")
         cells = ["{land} / {run} ({run_low} to {run_high})".format_map(row) for row in rows]

@@ -124,7 +124,8 @@ def plot_best_club(table: pd.DataFrame, *, ax: Axes | None = None, unit: str = "
         x, y = stimps.index(stimp), pins.index(pin)
         cell = {"facecolor": colours[club]["color"], "alpha": 0.25 if close else 0.55, "edgecolor": "white"}
         style.rectangle(ax, (x - 0.5, y - 0.5), 1.0, 1.0, hatch="///" if close else None, **cell)
-        ax.text(x, y, escape(short_name(club), "figure"), ha="center", va="center", fontsize=9)
+        box = {"boxstyle": "square,pad=0.15", "color": "white", "alpha": 0.6, "linewidth": 0}
+        ax.text(x, y, escape(short_name(club), "figure"), ha="center", va="center", fontsize=9, bbox=box)
     ax.set_xticks(range(len(stimps)), [f"{stimp:g}" for stimp in stimps])
     ax.set_yticks(range(len(pins)), [f"{length.show(pin):.0f}" for pin in pins])
     ax.set(xlim=(-0.5, len(stimps) - 0.5), ylim=(-0.5, len(pins) - 0.5))
