@@ -229,7 +229,7 @@ def test_counts_are_binomial_and_sets_of_unknown_clubs_are_named() -> None:
     assert -0.5 * (u[0] ** 2 - u[1] ** 2) == pytest.approx(law[0] - law[1], abs=1e-9)
     rows = pd.DataFrame(TOWEL | {"club": ["spoon", "sand wedge"], "hits": 4})
     found = golfphys.fit(Sheet(kind="targets", frame=rows))
-    assert "Target hits with 'spoon' are left out: no loft is known for it." in found.cautions
+    assert "No loft is known for 'spoon': target hits in row 2 are left out." in found.cautions
     alone = Sheet(kind="targets", frame=rows.head(1))
     refused("no set of target hits names a known club", lambda: golfphys.fit(alone))
 

@@ -10,20 +10,24 @@ from conftest import refused
 
 import golfphys
 from golfphys import Further, Green
+from golfphys.fitting.check_back import check_back, green_drift
 from golfphys.fitting.course_cautions import several
-from golfphys.fitting.fit import fit_weeks
+from golfphys.fitting.fit import fit, fit_weeks, updated
 from golfphys.invented import (
     ChipDesign,
     CourseTruth,
+    DropDesign,
     FilmDesign,
     FilmedRoll,
     RolloutDesign,
     Station,
     make_chips,
+    make_drops,
     make_films,
     make_rollouts,
 )
 from golfphys.planning import Effort, next_measurement, plan_chip
+from golfphys.sheets import Sheet
 
 TRUTH = CourseTruth(greens={"a": Green.from_stimp(10.0, grade=0.02, fall_direction=0.7)})
 ROLLS = make_rollouts(TRUTH, RolloutDesign(release_speeds=(1.83,), repeats=2), 1)
@@ -74,3 +78,67 @@ def test_a_measurement_that_nobody_can_make_is_refused(plan):
     chip = plan_chip(fit.draws("a", 8), to_edge=3.0, to_pin=15.0, effort=Effort(landings=9, last=8))
     with np.errstate(all="raise"):
         refused("is called (zz|bog); expected one of", lambda: next_measurement(fit, "a", chip, plans={"odd": plan}))
+
+
+FILMED = FilmedRoll(name="r", spot="a", kind="ramp", heading=0.0, speed=1.83)
+TOWEL = {"club": "sand wedge", "lie": "tight", "distance": 8.0, "target_size": 1.5, "tries": 10, "hits": [4, 5]}
+BY_HAND = {
+    "rollouts": ROLLS.frame,
+    "films": make_films(TRUTH, FilmDesign(rolls=(FILMED,)), 4).frame,
+    "drops": make_drops(TRUTH, DropDesign(), 5).frame,
+    "targets": pd.DataFrame(TOWEL),
+}
+
+
+@pytest.mark.parametrize(
+    ("kind", "column", "cell", "said"),
+    [
+        ("rollouts", "heading", 90.0, r"heading in row 3 of .* is 90; expected a number from -3.142 to 6.283 rad"),
+        ("rollouts", "distance", 300.0, "distance in row 3 .* is 300; expected a number from 0 to 60 m"),
+        ("rollouts", "distance", math.nan, "distance in row 3 .* is blank"),
+        ("rollouts", "spot", None, "spot in row 3 .* is blank; expected a name"),
+        ("rollouts", "row", math.nan, "row in row 3 .* is blank"),
+        ("rollouts", "measured_at", "noon", "measured_at of the sheet of rollouts is no datetime, such as 2030-05-31"),
+        ("films", "time", math.nan, "time in row 3 .* is blank"),
+        ("films", "time", 0.0, "time in row 3 is 0 s; expected more than in the frame before of 'r'"),
+        ("drops", "drop_height", math.nan, "nothing was seen of the drops in row 3; expected the drop height"),
+        ("targets", "hits", math.nan, "hits in row 3 .* is blank"),
+        ("targets", "hits", 11, "row 3 of the sheet of targets has more hits than tries"),
+    ],
+)
+def test_a_cell_that_no_reader_lets_in_is_refused_in_a_sheet_by_hand(kind, column, cell, said):
+    frame = BY_HAND[kind].astype({column: object})
+    frame.loc[1, column] = cell
+    refused(said, lambda: fit(Sheet(kind=kind, frame=frame)))
+
+
+def test_what_is_no_sheet_that_can_be_used_is_refused():
+    found = fit(ROLLS)
+    refused("there is no visit to fit", lambda: fit_weeks([]))
+    refused("the sheet of targets has no column 'club'", lambda: fit(Sheet(kind="targets", frame=ROLLS.frame[["row"]])))
+    refused("there is no sheet of chips; expected one", lambda: check_back(found, None))
+    refused("DataFrame is no sheet of rollouts", lambda: green_drift(found, ROLLS.frame))
+    refused("the sheet of rollouts has no rows", lambda: green_drift(found, ROLLS.replaced(ROLLS.frame.head(0))))
+    refused("drops is no sheet of rollouts", lambda: updated(found, rollouts=Sheet(kind="drops", frame=ROLLS.frame)))
+
+
+def test_blank_names_and_days_as_text_are_taken_and_every_set_keeps_its_own_counts():
+    rows = {"player": [None, "demo player"], "date": "2030-05-01", "option": ["hopped", ""], "hits": [0, 9]}
+    targets = Sheet(kind="targets", frame=pd.DataFrame(TOWEL | rows))
+    found = fit(targets)
+    assert found.cautions == ["No option is known by the name 'hopped': target hits in row 2 are left out."]
+    assert found.seen.targets.hits.tolist() == [9.0]
+    days = Sheet(kind="rollouts", frame=ROLLS.frame.assign(measured_at="2030-05-01T09:00+02:00").drop(columns="row"))
+    assert green_drift(fit(days, session_gap_hours=1), days).index.tolist() == [("a", "2030-05-01")]
+
+
+def test_tables_say_which_of_several_files_a_row_is_of():
+    rolls, log = (
+        sheet.replaced(sheet.frame.assign(row=2, sheet=sheet.frame.index.astype(str))) for sheet in (ROLLS, chips())
+    )
+    found = fit(rolls, log)
+    tables = [found.residuals, check_back(found, log).table, found.mis_hits.reset_index()]
+    for seen, table in ((rolls, found.rollouts.residuals), *((log, table) for table in tables)):
+        assert table.columns[:2].tolist() == ["row", "sheet"]
+        assert set(table["sheet"]) == set(seen.frame["sheet"])
+    assert "sheet" not in fit(ROLLS).rollouts.residuals

@@ -17,7 +17,8 @@ from golfphys.core.broadcasting import require_kinds
 from golfphys.core.names import Array
 from golfphys.fitting.chips import REST, Chips, chips_of
 from golfphys.fitting.course_fit import CourseFit
-from golfphys.sheets.errors import files_of
+from golfphys.fitting.given import sheet_of
+from golfphys.fitting.results import lines
 
 # Standard deviations from which one of a handful of groups counts as off, and plays of each new chip
 OFF, DRAWS = 2.5, 1000
@@ -27,12 +28,13 @@ OFF, DRAWS = 2.5, 1000
 class CheckBack:
     """New chips against a fit.
 
-    `table` has one line for each chip: row, club, lie, spot, landing, ``rest`` seen, ``expected`` (median), ``low``,
-    ``high`` (90 %), ``low_50``, ``high_50``, ``place`` (share of plays that stop shorter, 0 to 1), ``within_50``,
-    ``within_90``. `calibration` has for 50 % and 90 % the chips, how many lie within, the share, and between which
-    shares chance alone would put it. `groups` has for all chips, each club, lie, spot and day: chips, ``longer_m``
-    (mean of rest seen less expected) and ``score`` (in standard deviations of what the fit leads to expect of such a
-    group). `verdict` says what that means, `notes` what of the new log was left out or assumed.
+    `table` has one line for each chip: row (and sheet, where there are several files), club, lie, spot, landing,
+    ``rest`` seen, ``expected`` (median), ``low``, ``high`` (90 %), ``low_50``, ``high_50``, ``place`` (share of
+    plays that stop shorter, 0 to 1), ``within_50``, ``within_90``. `calibration` has for 50 % and 90 % the chips,
+    how many lie within, the share, and between which shares chance alone would put it. `groups` has for all chips,
+    each club, lie, spot and day: chips, ``longer_m`` (mean of rest seen less expected) and ``score`` (in standard
+    deviations of what the fit leads to expect of such a group). `verdict` says what that means, `notes` what of the
+    new log was left out or assumed.
     """
 
     table: pd.DataFrame
@@ -65,19 +67,20 @@ def check_back(fit: CourseFit, chips: Any, *, seed: int = 0) -> CheckBack:
     """
     require_kinds(fit=(fit, CourseFit))
     only = fit.spots[0] if len(fit.spots) == 1 else None
-    new = chips_of(chips, fit.settings.clubs, only_spot=only)
+    log = sheet_of("chips", chips)
+    new = chips_of(log, fit.settings.clubs, only_spot=only)
     kept = np.flatnonzero(new.seen[:, REST])
     if not kept.size:
         raise ValueError("the new log has no chip with a rest on the green that can be judged. " + " ".join(new.notes))
     plays, seen = fit.play(new, DRAWS, seed).values[:, kept, REST], new.values[kept, REST]
     table = _table(new, kept, plays, seen)
-    groups, calibration = _groups(table, plays, seen, _days(chips, new.file[kept], new.row[kept])), _calibration(table)
+    groups, calibration = _groups(table, plays, seen, _days(log.frame, new.at[kept])), _calibration(table)
     said: dict[str, Any] = {"verdict": _verdict(calibration, groups), "notes": new.notes}
     return CheckBack(table=table, calibration=calibration, groups=groups, **said)
 
 
 def _table(new: Chips, kept: NDArray[np.int64], plays: Array, seen: Array) -> pd.DataFrame:
-    chips = {"row": new.row[kept], **new.named(kept), "landing": new.landing[kept], "rest": seen}
+    chips = {**lines(new, kept), **new.named(kept), "landing": new.landing[kept], "rest": seen}
     shares = {"expected": 0.5, "low": 0.05, "low_50": 0.25, "high_50": 0.75, "high": 0.95}
     ends = dict(zip(shares, np.quantile(plays, list(shares.values()), axis=0), strict=True))
     place = ((plays < seen).sum(axis=0) + 0.5) / (len(plays) + 1)
@@ -85,14 +88,12 @@ def _table(new: Chips, kept: NDArray[np.int64], plays: Array, seen: Array) -> pd
     return pd.DataFrame({**chips, **ends, "place": place, "within_50": within_50, "within_90": within_90})
 
 
-def _days(log: Any, *rows: NDArray[Any]) -> pd.Series | None:
-    """Return the day of each row, by its file and number; None where no day is noted."""
-    frame = log.frame
-    if "measured_at" not in frame or "row" not in frame or frame["measured_at"].isna().all():
+def _days(frame: pd.DataFrame, at: NDArray[np.int64]) -> pd.Series | None:
+    """Return the day of some lines of a log; None where no day is noted."""
+    if "measured_at" not in frame or frame["measured_at"].isna().all():
         return None
-    days = frame["measured_at"].dt.strftime("%Y-%m-%d").fillna("no day noted")
-    found: pd.Series = days.set_axis(pd.MultiIndex.from_arrays([files_of(frame), frame["row"]]))
-    return found.reindex(pd.MultiIndex.from_arrays(rows)).reset_index(drop=True)
+    days: pd.Series = frame["measured_at"].dt.strftime("%Y-%m-%d").fillna("no day noted")
+    return days.iloc[at].reset_index(drop=True)
 
 
 def _groups(table: pd.DataFrame, plays: Array, seen: Array, days: pd.Series | None) -> pd.DataFrame:
@@ -190,7 +191,8 @@ def green_drift(fit: CourseFit, rollouts: Any, *, seed: int = 0) -> pd.DataFrame
     >>> bool(drift.loc["home-left", "changed"])
     True
     """
-    frame = rollouts.frame
+    require_kinds(fit=(fit, CourseFit))
+    frame = sheet_of("rollouts", rollouts).frame
     unknown = sorted(set(frame["spot"]) - set(fit.spots))
     if unknown:
         raise ValueError(f"no rolls were fitted at {', '.join(unknown)}; expected spots among: {', '.join(fit.spots)}")

@@ -28,6 +28,7 @@ MOST = 1000
 class Chips:
     """The chips of a log that can be used; NaN is what was not noted."""
 
+    at: Columns  # line of its frame
     row: Columns  # in the sheet
     file: NDArray[np.str_]  # whose row it is, where the log is of several files; else empty
     # Positions of each chip's club, lie, spot and option among the names, which are in the order of the sheet.
@@ -76,7 +77,7 @@ def chips_of(log: Any, clubs: Mapping[str, Club], only_spot: str | None = None) 
     [6.3]
     """
     notes: list[str] = []
-    frame = _usable(log.frame.reset_index(drop=True), clubs, notes)
+    frame = _usable(log.frame.reset_index(drop=True).assign(at=np.arange(len(log.frame))), clubs, notes)
     left_out = tuple(f"{note.partition('. ')[0].removesuffix('.')}." for note in notes)
     frame = _at_most(frame, notes)
     if len(frame) == 0:
@@ -99,6 +100,7 @@ def chips_of(log: Any, clubs: Mapping[str, Club], only_spot: str | None = None) 
         found[kind] = np.array([found[f"{kind}s"].index(name) for name in names], dtype=np.int64)
     return Chips(
         **found,
+        at=frame["at"].to_numpy(dtype=np.int64),
         row=rows_of(frame),
         file=files_of(frame),
         heading=-numbers_of(frame, "heading"),
@@ -224,12 +226,12 @@ def targets_of(sheet: Any, clubs: Mapping[str, Club]) -> Targets:
     >>> targets_of(Sheet(kind="targets", frame=pd.DataFrame(row)), BAG).aims.target.tolist()
     [8.0]
     """
-    known = sheet.frame["club"].isin(list(clubs))
-    if not known.any():
+    frame = sheet.frame
+    if not frame["club"].isin(list(clubs)).any():
         raise ValueError(f"no set of target hits names a known club; expected one of: {', '.join(clubs)}")
-    frame = sheet.frame[known]
-    size, tries, hits = (frame[name].to_numpy(dtype=float) for name in ("target_size", "tries", "hits"))
+    if (more := frame["hits"] > frame["tries"]).any():
+        raise ValueError(f"{_rows(frame, more)} of the sheet of targets has more hits than tries; check both")
     aims = chips_of(Sheet(kind="chips", frame=frame.assign(target_carry=frame["distance"])), clubs)
-    left_out = _quoted(sheet.frame.loc[~known, "club"])
-    notes = (f"Target hits with {left_out} are left out: no loft is known for it.",) if left_out else ()
+    size, tries, hits = (frame[name].to_numpy(dtype=float)[aims.at] for name in ("target_size", "tries", "hits"))
+    notes = tuple(note.replace("chips in", "target hits in") for note in aims.left_out)
     return Targets(aims=replace(aims, notes=notes), size=size, tries=tries, hits=hits)

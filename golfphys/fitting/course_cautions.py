@@ -84,7 +84,8 @@ def several(sheets: Mapping[str, Any], gap: float | None) -> list[str]:
 def players_in(sheets: Mapping[str, Any]) -> tuple[str, ...]:
     """Return the players whom logs name, in order of the alphabet."""
     frames = [sheets[kind].frame for kind in ("chips", "targets") if sheets.get(kind) is not None]
-    return tuple(sorted({name for frame in frames if "player" in frame for name in frame["player"] if name}))
+    named = {str(name) for frame in frames if "player" in frame for name in frame["player"].dropna()}
+    return tuple(sorted(named - {""}))
 
 
 def _other_days(rolls: Any, chips: Any) -> Iterator[str]:

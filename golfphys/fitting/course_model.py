@@ -20,7 +20,7 @@ from golfphys.fitting.estimator import Model, names_of
 from golfphys.fitting.films import Films, TraceLayout, films_of, join_films
 from golfphys.fitting.past import Past, with_past
 from golfphys.fitting.player import ANY_LIE, ERRORS, PlayerPriors, player_parameters
-from golfphys.fitting.results import Posterior
+from golfphys.fitting.results import Posterior, lines
 from golfphys.fitting.rollout_layout import LAWS, RAMP_SD, SCATTER, Law, Layout, Priors, Rolls, rolls_of
 from golfphys.fitting.rollout_model import build, headings_tell
 from golfphys.fitting.search import Mode, find_mode
@@ -170,7 +170,7 @@ class Fitted:
 
     @cached_property
     def mis_hits(self) -> pd.Series:
-        """Probability that each chip was mis-hit, or something else befell it, by row of the log."""
+        """Probability that each chip was mis-hit, or something else befell it, by row of the log (and file)."""
         if self.seen.chips is None:
             return pd.Series(dtype=float)
         block = self.posterior.model.blocks[-1]
@@ -178,8 +178,8 @@ class Fitted:
         thinned = self.posterior.sample(200, 0)
         residual, scale = block.evaluate(thinned)
         odds = 1.0 - block.loss.usual(residual / scale).mean(axis=0)
-        rows = self.seen.chips.row[self.seen.chips.seen.any(axis=1)]
-        return pd.Series(odds, index=pd.Index(rows, name="row"), name="mis_hit")
+        where = pd.DataFrame(lines(self.seen.chips, self.seen.chips.seen.any(axis=1)))
+        return where.assign(mis_hit=odds).set_index([*where])["mis_hit"]
 
     def turf(self) -> Turf | LinearTurf:
         """Return the turf in the middle of the draws."""

@@ -13,7 +13,7 @@ from golfphys.core.names import Array, Key
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.course_model import Fitted
 from golfphys.fitting.player import USUAL, USUAL_CARRY, carry_habit
-from golfphys.fitting.results import Interval, estimates_frame, moments, scalar_interval
+from golfphys.fitting.results import Interval, estimates_frame, lines, moments, scalar_interval
 from golfphys.fitting.rollout_model import Rows, rolling_rows
 
 Each = Iterator[tuple[tuple[str, str], Interval]]
@@ -146,12 +146,13 @@ def _landing_sd(fit: Fitted, club: str, strike_errors: list[Array]) -> Interval:
 def residuals(fit: Fitted) -> pd.DataFrame:
     """Return one line for each thing seen of each chip.
 
-    Columns row, club, lie, spot, what, landing (m), seen, expected (given the landing and what was seen of the chip
-    before), standardised, mis_hit (probability that the chip was one).
+    Columns row (and sheet, its file, where there are several), club, lie, spot, what, landing (m), seen, expected
+    (given the landing and what was seen of the chip before), standardised, mis_hit (probability that the chip was
+    one).
     """
     chips, chip_model = fit.seen.chips, fit.course.chip_model
-    columns = ["row", "club", "lie", "spot", "what", "landing", "seen", "expected", "standardised", "mis_hit"]
     if chips is None or chip_model is None:
+        columns = ["row", "club", "lie", "spot", "what", "landing", "seen", "expected", "standardised", "mis_hit"]
         return pd.DataFrame(columns=columns)
     residual, scale = (part[0] for part in chip_model.compare(fit.centre[None])[:2])
     values = chips.values.copy()
@@ -161,7 +162,7 @@ def residuals(fit: Fitted) -> pd.DataFrame:
     residual, scale, values = residual[chip, kind], scale[chip, kind], values[chip, kind]
     return pd.DataFrame(
         {
-            "row": chips.row[chip],
+            **lines(chips, chip),
             **chips.named(chip),
             "what": [SEEN[k] for k in kind],
             "landing": chips.landing[chip],
@@ -169,6 +170,5 @@ def residuals(fit: Fitted) -> pd.DataFrame:
             "expected": values - residual,
             "standardised": residual / scale,
             "mis_hit": mis_hit,
-        },
-        columns=columns,
+        }
     )

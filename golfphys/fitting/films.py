@@ -13,7 +13,7 @@ from golfphys.core.names import Array, Columns, Names
 from golfphys.fitting.estimator import Block, Model, Normal, OutlierTolerant, Parameter, names_of
 from golfphys.fitting.rollout_layout import SPOT_PARTS, Priors, turned
 from golfphys.formulas import plane, rolling, turf
-from golfphys.sheets.errors import files_of, rows_of
+from golfphys.sheets.errors import files_of, placed, rows_of
 
 GRAVITY, INERTIA = constants.GRAVITY.value, constants.BALL_INERTIA.value
 _turning_roll = elementwise(plane.turning_roll)
@@ -60,13 +60,17 @@ class Films:
 
 
 def films_of(sheet: Any, law: str) -> Films:
-    """Take the observations out of a sheet; ValueError if no roll has four frames or the law no closed form in time."""
+    """Take the observations out of a sheet; ValueError if no roll has four frames, or the law no closed form."""
     if law not in FILM_LAWS:
         raise ValueError(f"law is {law!r}; traces can be fitted with {' or '.join(map(repr, FILM_LAWS))}")
     groups = {str(name): group for name, group in sheet.frame.groupby("roll", sort=False) if len(group) >= 4}
     if not groups:
         raise ValueError("no roll of the sheet has four frames or more; a trace needs at least four")
     clocks, places = ([group[name].to_numpy(dtype=float) for group in groups.values()] for name in ("time", "distance"))
+    for name, group, clock in zip(groups, groups.values(), clocks, strict=True):
+        if (late := np.append(False, np.diff(clock) <= 0)).any():
+            found = f"time in {placed(rows_of(group)[late][:1], files_of(group)[late][:1])} is {clock[late][0]:g} s"
+            raise ValueError(f"{found}; expected more than in the frame before of {name!r}")
     first = [group.iloc[0] for group in groups.values()]
     noted = [[one.get(name) for one in first] for name in ("spot", "kind")]
     spots, kinds = ([text.strip() if isinstance(text, str) else "" for text in texts] for texts in noted)

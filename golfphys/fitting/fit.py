@@ -9,26 +9,22 @@ from dataclasses import replace
 from functools import partial
 from typing import Any, TypedDict, Unpack
 
-import numpy as np
 import pandas as pd
 
 from golfphys.core.broadcasting import require_kind, require_kinds, require_seed
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.course_fit import CourseFit, favoured, fit_observed
 from golfphys.fitting.course_model import Located, Observed, Settings, observed
+from golfphys.fitting.given import KINDS, by_kind, sheet_of
 from golfphys.fitting.past import CHANGED, HERS, Past, changes_from, forecast, known_after, visits_of, weeks_between
 from golfphys.fitting.player import PlayerPriors, player_parameters
 from golfphys.fitting.results import Seed
 from golfphys.fitting.rollout_layout import LAWS, Law, Priors
 from golfphys.physics.club import BAG, Club, Lie, bag_with
 from golfphys.physics.green import AROUND, TurfLaw
-from golfphys.sheets import Course, Sheet, kind_of
+from golfphys.sheets import Sheet
 from golfphys.sheets.errors import files_of, rows_of
 from golfphys.sheets.suspects import around, repeats
-
-KINDS = ("films", "rollouts", "drops", "chips", "targets")  # kinds of sheets that can be fitted
-# Columns without which a sheet cannot be fitted
-NEEDED = {"rollouts": ("spot", "heading", "release_speed", "distance"), "chips": ("club", "lie")}
 
 
 class Keywords(TypedDict, total=False):
@@ -124,6 +120,8 @@ def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, keywo
     Where they leave the other open, the last visit is fitted by that too, as its rival.
     """
     visited = [by_kind(visit) for visit in visits]
+    if not visited:
+        raise ValueError("there is no visit to fit; give at least one: a sheet, a course, or a tuple of sheets")
     _refuse_twice(visited)
     given, usual = keywords.get("clubs"), before.settings.clubs if before else BAG
     keywords = {**keywords, "clubs": _clubs(visited, usual if given is None else given)}
@@ -155,7 +153,7 @@ def _fit_visits(visits: Iterable[Sequence[Any]], before: CourseFit | None, keywo
 
 def _refuse_twice(visited: Sequence[Mapping[str, Any]]) -> None:
     """Refuse a last visit whose chips or targets are in an earlier one as well: it would count twice."""
-    for kind, sheet in visited[-1].items() if visited else ():
+    for kind, sheet in visited[-1].items():
         for earlier in (sheets[kind] for sheets in visited[:-1] if kind in HERS and kind in sheets):
             both = pd.concat([earlier.frame, sheet.frame], ignore_index=True)
             if any(first < len(earlier.frame) <= start for first, start in repeats(both)):
@@ -193,7 +191,7 @@ def _clubs(visited: Iterable[Mapping[str, Any]], clubs: Mapping[str, Club]) -> M
     if not all(isinstance(club, Club) for club in clubs.values()):
         return clubs  # the settings refuse them
     hers = (sheets.get(kind) for sheets in visited for kind in HERS)
-    return bag_with((name for sheet in hers if sheet is not None for name in sheet.frame["club"].astype(str)), clubs)
+    return bag_with((str(name) for sheet in hers if sheet is not None for name in sheet.frame["club"]), clubs)
 
 
 def player_posterior(fit: CourseFit) -> Past:
@@ -249,36 +247,6 @@ def compare_laws(sheet: Any, *, laws: Sequence[Law] = LAWS, **keywords: Unpack[K
     if len(laws) < 2:
         raise ValueError(f"laws is {laws!r}; expected at least two to compare")
     return compare_fits({law: fit(sheet, **(keywords | {"law": law})).rollouts for law in laws})
-
-
-def by_kind(sheets: Iterable[Any]) -> dict[str, Any]:
-    """Return sheets, and those of courses, by their kind; ValueError for what cannot be fitted."""
-    found: dict[str, Any] = {}
-    for sheet in sheets:
-        parts = [getattr(sheet, kind) for kind in KINDS] if isinstance(sheet, Course) else [sheet]
-        for part in (part for part in parts if part is not None):
-            kind = part.kind if isinstance(part, Sheet) else type(part).__name__
-            if kind not in KINDS:
-                how = "" if isinstance(part, Sheet) else "; golfphys.read_sheet(path) or read_course(folder) makes one"
-                raise ValueError(f"{kind} is no sheet of {', '.join(KINDS)}, nor a course{how}")
-            if kind in found:
-                raise ValueError(f"there are two sheets of {kind}; expected one, with all rows in it")
-            _check_columns(kind, part.frame)
-            found[kind] = part
-    return found
-
-
-def _check_columns(kind: str, frame: Any) -> None:
-    """Refuse a sheet, put together by hand, that lacks a column or has text where numbers belong."""
-    for column in NEEDED.get(kind, ()):
-        if column not in frame:
-            raise ValueError(f"the sheet of {kind} has no column {column!r}; expected {', '.join(NEEDED[kind])}")
-    for quantity in kind_of(kind).quantities:
-        if quantity in frame and kind_of(kind).columns_of(quantity)[0].is_number:
-            try:
-                np.asarray(frame[quantity], dtype=float)
-            except (TypeError, ValueError):
-                raise ValueError(f"{quantity} of the sheet of {kind} is no number in some row") from None
 
 
 def fit_sheets(
@@ -360,6 +328,8 @@ def updated(fit: CourseFit, *, rollouts: Any = None, drops: Any = None, chips: A
     new = {"rollouts": rollouts, "drops": drops, "chips": chips}
     if all(sheet is None for sheet in new.values()):
         raise ValueError("nothing new to fit; give rollouts, drops or chips")
+    require_kinds(fit=(fit, CourseFit))
+    new = {kind: None if sheet is None else sheet_of(kind, sheet) for kind, sheet in new.items()}
     sheets: dict[str, Any] = dict(fit.sheets)
     for kind, added in new.items():
         old = [one.sheets[kind] for one in (fit, *fit.around.values()) if one.sheets.get(kind) is not None]

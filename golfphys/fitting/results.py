@@ -339,6 +339,12 @@ def cell(table: pd.DataFrame, subject: str, parameter: str, column: str = "estim
     return float(table[column].to_numpy(dtype=float)[table.index.get_loc((subject, parameter))])
 
 
+def lines(seen: Any, which: Any = slice(None)) -> dict[str, Any]:
+    """Return columns that say where observations stand: ``row``, and ``sheet``, its file, where there are several."""
+    files = seen.file[which]
+    return {"row": seen.row[which]} | ({"sheet": files} if files.any() else {})
+
+
 def report(table: pd.DataFrame, cautions: Sequence[str]) -> str:
     """Return a table of estimates, and cautions, as a page of text."""
     brackets = "brackets hold 90 %, a star marks what rests on assumption rather than on the sheets."

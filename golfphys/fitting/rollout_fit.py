@@ -15,7 +15,7 @@ from golfphys.core.units import METRES_PER_FOOT
 from golfphys.fitting.compare import Comparison, compare_fits
 from golfphys.fitting.estimator import OutlierTolerant
 from golfphys.fitting.films import FILM_LAWS, TraceLayout
-from golfphys.fitting.results import Posterior, Seed, estimates_frame, report, scalar_interval, scale_interval
+from golfphys.fitting.results import Posterior, Seed, estimates_frame, lines, report, scalar_interval, scale_interval
 from golfphys.fitting.rollout_cautions import Rolled, cautions, film_cautions
 from golfphys.fitting.rollout_layout import LAWS, Law, Rolls, held
 from golfphys.fitting.rollout_model import ALL, Rows, rolling_rows
@@ -60,8 +60,9 @@ class RolloutFit(Rolled):
     def residuals(self) -> pd.DataFrame:
         """One line for each roll of the sheet.
 
-        Columns row, spot, heading, release_speed, distance, fitted, residual (measured less fitted, m), standardised,
-        ordinary (probability that the roll is no outlier); and fitted_side, residual_side where side drift was noted.
+        Columns row (and sheet, its file, where there are several), spot, heading, release_speed, distance,
+        fitted, residual (measured less fitted, m), standardised, ordinary (probability that the roll is no
+        outlier); and fitted_side, residual_side where side drift was noted.
         """
         rolls, source = self.layout.rolls, self.posterior
         # mirrored draws lie on both sides of where the posterior is highest
@@ -74,7 +75,7 @@ class RolloutFit(Rolled):
         side = rolls.distance * left / np.hypot(ahead, left)
         return pd.DataFrame(
             {
-                "row": rolls.row,
+                **lines(rolls),
                 "spot": [rolls.spots[i] for i in rolls.spot],
                 "heading": np.mod(-rolls.heading, 2 * np.pi),
                 "release_speed": rolls.speed,
@@ -177,13 +178,13 @@ class TraceFit:
 
     @cached_property
     def residuals(self) -> pd.DataFrame:
-        """One line for each frame: row, roll, time, distance, fitted, residual, standardised."""
+        """One line for each frame: row (and sheet, its file), roll, time, distance, fitted, residual, standardised."""
         films, source = self.layout.films, self.posterior
         natural = source.model.natural(source.weights @ source.transformed)
         residual, scale = source.model.block("films").evaluate(natural)
         return pd.DataFrame(
             {
-                "row": films.row,
+                **lines(films),
                 "roll": [films.names[i] for i in films.roll],
                 "time": films.time,
                 "distance": films.distance,

@@ -293,25 +293,18 @@ def rolls_of(sheet: Any, session_gap_hours: float | None = None) -> Rolls:
     """Take the observations out of a sheet.
 
     A pause longer than `session_gap_hours` begins a new session of a series; without it time is left aside. ValueError
-    if there is no roll, a value is missing, or a roll of a series has no time.
+    if there is no roll, or a roll of a series has no time.
     """
     frame = sheet.frame
     if len(frame) == 0:
         raise ValueError("the sheet has no rolls; expected at least one")
     spots = tuple(str(spot) for spot in dict.fromkeys(frame["spot"]))
     values = {name: frame[name].to_numpy(dtype=float) for name in ("heading", "release_speed", "distance")}
-    rows, files = rows_of(frame), files_of(frame)
-    for name, column in values.items():
-        if not np.all(np.isfinite(column)):
-            first = np.flatnonzero(~np.isfinite(column))[:1]
-            raise ValueError(
-                f"{name} in {placed(rows[first], files[first])} is not a number; expected one in every row"
-            )
     side = frame["side"].to_numpy(dtype=float) if "side" in frame else np.full(len(frame), np.nan)
     session, times = (None, ()) if session_gap_hours is None else _sessions(frame, session_gap_hours)
     spot = np.array([spots.index(str(spot)) for spot in frame["spot"]], dtype=np.int64)
     known = {"heading": -values["heading"], "speed": values["release_speed"], "distance": values["distance"]}
-    known |= {"row": rows, "file": files, "spot": spot, "side": side}
+    known |= {"row": rows_of(frame), "file": files_of(frame), "spot": spot, "side": side}
     return Rolls(**known, spots=spots, session=session, times=times)
 
 

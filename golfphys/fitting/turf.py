@@ -19,7 +19,7 @@ from golfphys.fitting.chips import numbers_of
 from golfphys.fitting.estimator import Block, OutlierTolerant, Parameter
 from golfphys.formulas.turf import hop_speed, turf_restitution
 from golfphys.physics.green import TURF_PRIORS, Kind, TurfLaw
-from golfphys.sheets.errors import files_of, rows_of
+from golfphys.sheets.errors import files_of, placed, rows_of
 
 GRAVITY = constants.GRAVITY.value
 
@@ -82,13 +82,18 @@ class Drops:
 
 
 def drops_of(log: Any) -> Drops:
-    """Take the drops out of a sheet; ValueError if there is none."""
+    """Take the drops out of a sheet; ValueError if there is none, or one shows nothing."""
     frame = log.frame
     if len(frame) == 0:
         raise ValueError("the sheet has no drops; expected at least one")
     names = {"height": "drop_height", "rebound": "rebound_height", "first": "first_flight", "second": "second_flight"}
     values = {field: numbers_of(frame, name) for field, name in names.items()}
-    return Drops(row=rows_of(frame), file=files_of(frame), **values)
+    drops = Drops(row=rows_of(frame), file=files_of(frame), **values)
+    if (nothing := ~np.logical_or.reduce(drops.kinds)).any():
+        where = placed(drops.row[nothing], drops.file[nothing])
+        expected = "the drop height with the rebound height or the first flight, or both flights"
+        raise ValueError(f"nothing was seen of the drops in {where}; expected {expected}")
+    return drops
 
 
 def take_off(values: Mapping[str, Any], landing_speed: Any) -> Any:
