@@ -142,3 +142,45 @@ def test_tables_say_which_of_several_files_a_row_is_of():
         assert table.columns[:2].tolist() == ["row", "sheet"]
         assert set(table["sheet"]) == set(seen.frame["sheet"])
     assert "sheet" not in fit(ROLLS).rollouts.residuals
+
+
+def test_chips_at_a_spot_of_the_ground_around_the_green_are_of_the_green():
+    rolls, log = (sheet.frame.assign(spot=["fringe left", *sheet.frame["spot"][1:]]) for sheet in (ROLLS, chips()))
+    found = fit(ROLLS.replaced(rolls), Sheet(kind="chips", frame=log))
+    assert (found.spots, list(found.around)) == (("a",), ["fringe"])
+    assert found.estimates.index.is_unique
+    assert "The spot in row 2 is ground around the green: taken as played to a." in " ".join(found.cautions)
+
+
+def test_sessions_of_the_ground_around_the_green_are_told_apart():
+    days = {datetime(2030, 5, 1, 9): 4.5, datetime(2030, 5, 3, 9): 6.0}
+    made = (
+        make_rollouts(
+            CourseTruth(greens={**TRUTH.greens, "fringe": Green.from_stimp(feet)}),
+            RolloutDesign(repeats=2, first_at=at),
+            1,
+        )
+        for at, feet in days.items()
+    )
+    rolls = ROLLS.replaced(pd.concat([sheet.frame for sheet in made], ignore_index=True))
+    averaged, found = fit(rolls), fit(rolls, session_gap_hours=6)
+    for one, off in ((averaged, False), (found, True)):
+        assert bool(one.estimates.loc[("fringe", "stimp_ft"), "low"] > 5.3) is off
+        assert any("fit the sheet with session_gap_hours" in text for text in one.cautions) is not off
+
+
+def test_slopes_that_chips_tell_are_not_called_assumptions():
+    found = fit(Sheet(kind="chips", frame=chips().frame)).estimates
+    assert found.loc[("a", "grade_left"), "informed"]
+    assert found.loc[("a", "grade_left"), "sd"] < 0.015
+    blind = Sheet(kind="chips", frame=chips().frame.assign(side=np.nan, landing_side=np.nan))
+    assert not fit(blind).estimates.loc["a", "informed"].any()
+
+
+def test_target_hits_alone_show_how_she_errs():
+    few, many = (
+        Sheet(kind="targets", frame=pd.DataFrame(TOWEL | {"tries": n, "hits": [n // 2, n // 2]})) for n in (10, 200)
+    )
+    table, more = (fit(sheet).estimates.loc["club sand wedge"] for sheet in (few, many))
+    assert table["informed"].tolist() == [False] * len(table)
+    assert more.index[more["informed"]].tolist() == ["landing_sd_at_6_m", "carry_bias"]

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from golfphys.core.names import Array, Columns
 from golfphys.physics.club import OPTIONS, Club
-from golfphys.sheets import Sheet
+from golfphys.sheets import Sheet, around
 from golfphys.sheets.errors import files_of, placed, rows_of
 
 # What can be seen of a chip, in the order in which a fit takes it
@@ -165,6 +165,14 @@ def _at_most(frame: pd.DataFrame, notes: list[str]) -> pd.DataFrame:
 def _named(frame: pd.DataFrame, only_spot: str | None, notes: list[str]) -> dict[str, pd.Series]:
     """Return club, lie, spot and option of each chip; say what was not noted, and what is not used."""
     spots, lies = _texts(frame, "spot"), _texts(frame, "lie")
+    beside = spots.map(around).notna()
+    if beside.any():
+        green = only_spot or UNNAMED
+        notes.append(
+            f"The spot in {_rows(frame, beside)} is ground around the green: taken as played to {green}. Name as the "
+            "spot the green that a ball was played to, and as the lie where it lay."
+        )
+        spots = spots.mask(beside, green)
     blank = spots == ""
     if blank.any():
         taken = only_spot or (UNNAMED if blank.all() else str(spots[~blank].iloc[0]))

@@ -15,7 +15,7 @@ from golfphys.core.names import Array, Columns, Key, Names
 from golfphys.fitting.chip_density import MisHitTolerant
 from golfphys.fitting.chip_model import ChipModel, TargetModel
 from golfphys.fitting.chip_physics import physics_of
-from golfphys.fitting.chips import Chips, Targets, chips_of, targets_of
+from golfphys.fitting.chips import SIDE, Chips, Targets, chips_of, targets_of
 from golfphys.fitting.estimator import Model, names_of
 from golfphys.fitting.films import Films, TraceLayout, films_of, join_films
 from golfphys.fitting.past import Past, with_past
@@ -219,6 +219,7 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
     if seen.drops is not None:
         blocks.append(drop_block(seen.drops, names))
     if seen.chips is not None and seen.rolls is not None and layout is not None:
+        layout = replace(layout, chipped=_chipped(seen.chips))
         chip_model = chips_model(seen.chips, layout, names, settings)
         options |= {"first": _first(seen.rolls, seen.films, settings, rolling), "fast": _fast(chip_model, layout)}
         options["flat"] = [names.column("turf", "friction"), *names.columns("face_friction")]
@@ -231,6 +232,12 @@ def build_course(seen: Observed, settings: Settings) -> CourseModel:
     options["correlation"] = settings.past.correlation(names)
     model = replace(rolling, parameters=parameters, blocks=blocks, **options)
     return CourseModel(model=model, layout=layout, chip_model=chip_model, films=films, targets=target_model)
+
+
+def _chipped(chips: Chips) -> tuple[str, ...]:
+    """Return the spots whose slopes chips tell: by side drift along a known line, or by rests along several."""
+    drifted = {int(i) for i in chips.spot[chips.seen[:, SIDE] & np.isfinite(chips.heading)]}
+    return tuple(spot for i, spot in enumerate(chips.spots) if i in drifted or headings_tell(chips, i))
 
 
 def _rolling(rolls: Rolls, films: Films | None, settings: Settings) -> tuple[Model, Layout, TraceLayout | None]:

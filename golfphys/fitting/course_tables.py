@@ -10,10 +10,11 @@ from numpy.typing import NDArray
 
 from golfphys.core import constants
 from golfphys.core.names import Array, Key
+from golfphys.fitting.chip_model import ChipModel
 from golfphys.fitting.chips import SEEN
 from golfphys.fitting.course_model import Fitted
 from golfphys.fitting.player import USUAL, USUAL_CARRY, carry_habit
-from golfphys.fitting.results import Interval, estimates_frame, lines, moments, scalar_interval
+from golfphys.fitting.results import NARROWED, Interval, Posterior, estimates_frame, lines, moments, scalar_interval
 from golfphys.fitting.rollout_model import Rows, rolling_rows
 
 Each = Iterator[tuple[tuple[str, str], Interval]]
@@ -41,8 +42,10 @@ def estimates(fit: Fitted) -> pd.DataFrame:
     rows: Rows = {} if fit.course.layout is None else rolling_rows(fit.course.layout, fit.posterior, "rolls")
     if fit.seen.drops is not None or fit.seen.clubs:
         rows |= dict(_turf_rows(fit))
+    if fit.seen.clubs:
+        rows |= dict(_player_rows(fit, _log_of(fit)))
     if fit.seen.chips is not None:
-        rows |= dict(_player_rows(fit))
+        rows |= dict(_seeing_rows(fit.posterior))
     return estimates_frame(rows, "part")
 
 
@@ -63,17 +66,23 @@ def _turf_rows(fit: Fitted) -> Each:
         yield ("turf", "drop_scatter"), source.estimate("drop_scatter")
 
 
-def _player_rows(fit: Fitted) -> Each:
-    chips, model, source = fit.seen.chips, fit.course.chip_model, fit.posterior
-    assert chips is not None
-    assert model is not None
+def _log_of(fit: Fitted) -> ChipModel:
+    """Return the model of the chips, or where there are none of the balls played at targets."""
+    if fit.course.chip_model is not None:
+        return fit.course.chip_model
+    assert fit.course.targets is not None
+    return fit.course.targets.referred(fit.centre).chips
+
+
+def _player_rows(fit: Fitted, model: ChipModel) -> Each:
+    chips, source, logged = model.chips, fit.posterior, fit.seen.chips is not None
     errors = model.strike_errors(source.natural)
     clean = model.shares(source.natural, errors)[0]
 
     def mis_hits(mine: NDArray[np.bool_]) -> Interval:
         """Probability that one of these chips of the log is mis-hit, by the player's errors; no count of those seen."""
         share = 1.0 - clean[:, mine].mean(axis=-1)
-        return scalar_interval(share, source.weights, "1", int(mine.sum()) >= 20)
+        return scalar_interval(share, source.weights, "1", logged and int(mine.sum()) >= 20)
 
     for name, (parameter, unit) in OF_PLAYER.items():
         yield ("player", name), source.estimate(parameter, **unit)
@@ -91,13 +100,17 @@ def _player_rows(fit: Fitted) -> Each:
         loft, error = math.degrees(fit.settings.clubs[club].loft), source.estimate("loft_error", club, **DEGREES)
         ends = loft + error.low, loft + error.high
         yield (f"club {club}", "loft_deg"), Interval(loft + error.estimate, error.sd, *ends, "deg", error.informed)
-        yield (f"club {club}", "landing_sd_at_6_m"), _landing_sd(fit, club, errors)
+        yield (f"club {club}", "landing_sd_at_6_m"), _landing_sd(fit, model, club, errors)
         yield (f"club {club}", "carry_bias"), _carry_bias(fit, chips.lies, [club])
         for at, lie in enumerate(chips.lies):
             mine = (chips.club == chips.clubs.index(club)) & (chips.lie == at)
             if mine.any():
                 yield (f"club {club}", Key("mis_hit_share", lie).label), mis_hits(mine)
     yield from _option_rows(fit)
+
+
+def _seeing_rows(source: Posterior) -> Each:
+    """What a log says of reading, local slope and air."""
     for name in ("landing_reading", "time_reading"):
         yield ("reading", name), source.estimate(name)
     yield ("turf", "local_slope_pct"), source.estimate("local_slope", **PERCENT)
@@ -127,12 +140,10 @@ def _option_rows(fit: Fitted) -> Each:
             yield (part, "carry_beside_usual"), row("option_carry", option)
 
 
-def _landing_sd(fit: Fitted, club: str, strike_errors: list[Array]) -> Interval:
+def _landing_sd(fit: Fitted, model: ChipModel, club: str, strike_errors: list[Array]) -> Interval:
     """Standard deviation of a club's clean landings from the first lie of the log, at a usual carry, m."""
-    model, source, chips = fit.course.chip_model, fit.posterior, fit.seen.chips
-    assert model is not None
+    source, chips = fit.posterior, model.chips
     assert model.window is not None
-    assert chips is not None
     with_it = chips.club == chips.clubs.index(club)
     usual = with_it & np.array([name == USUAL for name in chips.options])[chips.option]
     mine = np.flatnonzero(usual if usual.any() else with_it)
@@ -140,7 +151,11 @@ def _landing_sd(fit: Fitted, club: str, strike_errors: list[Array]) -> Interval:
     at = mine[np.argmin(np.abs(model.aim[mine] - USUAL_CARRY))]
     errors = np.stack([kind[:, at] for kind in strike_errors[:5]], axis=-1)
     spread = USUAL_CARRY * np.sqrt(((errors * model.window.carry[at]) ** 2).sum(axis=-1))
-    return scalar_interval(spread, source.weights, "m", mine.size >= 5)
+    informed = mine.size >= 5
+    if fit.seen.chips is None:  # a hit tells less than a landing
+        known, usual = moments(np.log(spread), source.weights)[1], source.model.parameter("speed_error").spread
+        informed = not source.failure and known < NARROWED * usual
+    return scalar_interval(spread, source.weights, "m", informed)
 
 
 def residuals(fit: Fitted) -> pd.DataFrame:

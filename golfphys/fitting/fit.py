@@ -259,7 +259,7 @@ def fit_sheets(
     for ground in (ground for ground in AROUND if ground in (*rolled, *dropped)):
         usual, measured = AROUND[ground], {"rollouts": rolled.get(ground), "drops": dropped.get(ground)}
         priors = replace(settings.priors, resistance=usual.resistance, resistance_spread=usual.resistance_spread)
-        own = replace(settings, ground=ground, priors=priors, session_gap_hours=None)
+        own = replace(settings, ground=ground, priors=priors)
         beside[ground] = fit_observed(observed(measured, own), own, measured, seed=seed)
     return replace(fit_observed(seen, settings, on_green, seed=seed, at=at), around=beside)
 

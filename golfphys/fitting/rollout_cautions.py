@@ -93,7 +93,8 @@ def _headings(fit: Rolled) -> Iterator[str]:
         if count == 1:
             spots["single"].append(spot)
         elif count and one_axis(rolls, i):
-            spots["with drift" if rolls.has_side[rolls.spot == i].any() else "opposite"].append(spot)
+            drifted = spot in fit.layout.chipped or rolls.has_side[rolls.spot == i].any()
+            spots["with drift" if drifted else "opposite"].append(spot)
         elif count == 2:
             spots["two"].append(spot)
     yield from (HEADINGS[kind].format(", ".join(names)) for kind, names in spots.items() if names)

@@ -194,6 +194,7 @@ class Layout:
     grain: bool  # whether resistance depends on heading
     reference_speed: float  # at which resistance is best known, m/s
     names: Names
+    chipped: tuple[str, ...] = ()  # spots whose slopes chips tell, along their lines of play and across
     usual_grade: float | None = None  # where slopes are drawn over resistance, see `golfphys.fitting.rollout_model`
     _latest: list[tuple[Array, Pair]] = field(init=False, repr=False, default_factory=list)
 

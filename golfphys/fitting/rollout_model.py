@@ -205,12 +205,12 @@ def one_axis(rolls: Rolls, spot: int, within_deg: float = 5.0) -> bool:
     return bool(np.all(np.abs(np.angle(doubled / doubled[:1]) / 2) < math.radians(within_deg)))
 
 
-def headings_tell(rolls: Rolls, spot: int) -> bool:
-    """Whether the headings at a spot tell resistance and both parts of the slope apart, by distances alone.
+def headings_tell(seen: Any, spot: int) -> bool:
+    """Whether headings of rolls, or chips, at a spot tell resistance and both parts of the slope apart, by distances.
 
     A roll shows resistance less the fall along its heading: three unknowns, so the headings must span all three.
     """
-    heading = rolls.heading[rolls.spot == spot]
+    heading = seen.heading[(seen.spot == spot) & np.isfinite(seen.heading)]
     design = np.stack([np.ones_like(heading), np.cos(heading), np.sin(heading)], axis=1)
     return len(design) > 2 and bool(np.linalg.svd(design / math.sqrt(len(design)), compute_uv=False)[-1] > 0.05)
 
@@ -259,7 +259,7 @@ def _informed(one: Layout, natural: Array, source: Posterior) -> dict[str, bool]
     resistance = moments(level, weights)[1] < NARROWED * own
     along, left = (values[:, 0] for values in one.fall(natural))
     parts = [moments(values, weights)[1] < NARROWED * spread for values in (along, left)]
-    spanned = headings_tell(rolls, 0) or bool(rolls.has_side.any())
+    spanned = headings_tell(rolls, 0) or bool(rolls.has_side.any()) or spot in one.chipped
     covariance = np.cov(np.stack([along, left]), aweights=weights)
     major = spanned and float(np.sqrt(max(np.linalg.eigvalsh(covariance)[-1], 0.0))) < NARROWED * spread
     if not spanned:
