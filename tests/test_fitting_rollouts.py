@@ -273,6 +273,11 @@ def test_plans_are_ranked_as_experience_would():
     assert table.loc["four ways, with drift", "fall_direction_deg"] < table.loc["four ways", "fall_direction_deg"]
     refused("would not stop", lambda: expected_intervals(RolloutPlan(), green=Green.from_stimp(12.0, grade=0.08)))
     refused("at least one spot", lambda: RolloutPlan(headings_deg=()))
+    refused("at least one spot, one heading", lambda: RolloutPlan(headings_deg=(float("nan"),)))
+    refused("repeats is 1.5; expected a whole number", lambda: RolloutPlan(repeats=1.5))
+    refused("law is 'cubic'.*expected one of constant", lambda: expected_intervals(RolloutPlan(), law="cubic"))
+    refused("a pair of numbers not below 0", lambda: expected_intervals(RolloutPlan(), scatter=(-0.1, 0.0)))
+    refused("no parameter is called speed", lambda: compare_plans({"a": RolloutPlan()}, parameters=("speed",)))
 
 
 HOURS = (9, 12, 15, 19)
@@ -347,7 +352,7 @@ def test_sessions_are_split_at_pauses_and_a_series_that_is_updated_stays_one(ser
 
 
 def test_what_cannot_be_fitted_is_named():
-    refused("no rolls", lambda: golfphys.fit(sheet_of("spot", [], RAMP, [])))
+    refused("rollouts has no rows", lambda: golfphys.fit(sheet_of("spot", [], RAMP, [])))
     refused("distance in row 3", lambda: golfphys.fit(sheet_of("spot", [0, 90], RAMP, [3.0, np.nan])))
     sheet = day()
     rolls = sheet.frame.copy()

@@ -9,7 +9,7 @@ import pytest
 from conftest import refused
 
 import golfphys
-from golfphys import Further, Green
+from golfphys import Further, Green, further
 from golfphys.fitting.check_back import check_back, green_drift
 from golfphys.fitting.course_cautions import several
 from golfphys.fitting.fit import fit, fit_weeks, updated
@@ -119,6 +119,9 @@ def test_what_is_no_sheet_that_can_be_used_is_refused():
     refused("there is no sheet of chips; expected one", lambda: check_back(found, None))
     refused("DataFrame is no sheet of rollouts", lambda: green_drift(found, ROLLS.frame))
     refused("the sheet of rollouts has no rows", lambda: green_drift(found, ROLLS.replaced(ROLLS.frame.head(0))))
+    shot = {"club": "sand wedge", "lie": "fairway", "heading": 0.0, "target_carry": 6.0}
+    for plans in ({}, {"eight": RolloutDesign()}):
+        refused("expected at least one golfphys.Further by its name", lambda: further(found, shot, plans))  # noqa: B023
     refused("drops is no sheet of rollouts", lambda: updated(found, rollouts=Sheet(kind="drops", frame=ROLLS.frame)))
 
 

@@ -1,15 +1,13 @@
 """What to measure next: what a measurement would tell, before it is made.
 
-A sheet of rolls that is planned: the information that it will carry, at a green as it is thought to be, is added to
-that of the priors; its inverse is the covariance to expect (Fisher information).
+Of a planned sheet of rolls: the information that it will carry, at a green as it is thought to be, is added to that of
+the priors; its inverse is the covariance to expect (Fisher information).
 
-A further measurement beside a fit: by how much would it reduce a decision's uncertainty? Each draw of the fit says what
-is wanted, and what each planned observation would be; the best linear guess of the one from the other gives the
-covariance to expect without knowing what will be seen (preposterior analysis; Raiffa and Schlaifer, Applied Statistical
-Decision Theory, 1961, memory). Where the law of the bounce is open, draws are of both: what tells them apart counts. An
-observation tells by its value, and of what scatters it by how far off it falls: n of them know a logarithm of their
-standard deviation to 1 over the root of 2 n. What counts is not how well friction or slope is known but how well it is
-known where a chip will stop; which club is wiser is asked in `golfphys.planning.deciding`.
+Of a further measurement beside a fit: each draw says what is wanted, where a chip will stop, and what each planned
+observation would be; the best linear guess of the one from the other gives the covariance to expect (preposterior
+analysis; Raiffa and Schlaifer, Applied Statistical Decision Theory, 1961, memory). Where the law of the bounce is open,
+draws are of both: what tells them apart counts. An observation tells by its value, and of what scatters it by how far
+off it falls: n of them know a logarithm of their standard deviation to 1 over the root of 2 n.
 """
 
 import math
@@ -23,14 +21,14 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from golfphys.core import constants
-from golfphys.core.broadcasting import require_kinds
+from golfphys.core.broadcasting import require_count, require_kinds
 from golfphys.core.names import Array, Key, Sample
 from golfphys.fitting.chips import CARRY, HANG, HOP, REST, SEEN, Chips
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.estimator import Model
 from golfphys.fitting.prediction import chips_to_play, predict
 from golfphys.fitting.results import Seed, about_mean, explained
-from golfphys.fitting.rollout_layout import POWERS, RAMP_SD, TERMS, Law, Priors, Rolls
+from golfphys.fitting.rollout_layout import LAWS, POWERS, RAMP_SD, TERMS, Law, Priors, Rolls
 from golfphys.fitting.rollout_model import block_of, build
 from golfphys.fitting.search import expected_covariance
 from golfphys.fitting.turf import DROP_SCATTER, Drops, drop_block
@@ -64,10 +62,10 @@ class RolloutPlan:
     side: bool = False
 
     def __post_init__(self) -> None:
-        if not self.spots or not self.headings_deg or not self.release_speeds or self.repeats < 1:
-            raise ValueError("RolloutPlan needs at least one spot, one heading, one release speed and one repeat")
-        if not min(self.release_speeds) > 0:
-            raise ValueError(f"RolloutPlan release_speeds is {self.release_speeds!r}; expected positive speeds in m/s")
+        require_count("repeats", self.repeats)
+        speeds, headings = self.release_speeds, self.headings_deg
+        if not (self.spots and headings and min(speeds, default=0) > 0 and np.isfinite(headings).all()):
+            raise ValueError(f"{self} needs at least one spot, one heading, and one release speed above 0 m/s")
 
     @property
     def rolls(self) -> int:
@@ -109,6 +107,9 @@ def expected_intervals(
     True
     """
     require_kinds(plan=(plan, RolloutPlan))
+    if law not in LAWS or np.shape(scatter) != (2,) or not min(*scatter, release_speed_sd) >= 0:
+        found = f"law is {law!r}, scatter {scatter!r}, release_speed_sd {release_speed_sd!r}"
+        raise ValueError(f"{found}; expected one of {', '.join(LAWS)}, a pair of numbers not below 0, and another")
     believed = green or Green.from_stimp(10.0, grade=0.015, fall_direction=-np.pi / 4)
     every = -np.radians(plan.headings_deg), plan.release_speeds, range(plan.repeats)
     spot, heading, speed, _ = np.array(list(product(range(len(plan.spots)), *every))).T
@@ -120,9 +121,9 @@ def expected_intervals(
     covariance, prior = expected_covariance(model, centre)
     steps, rows = 1e-5 * np.eye(len(centre))[~model.outer], {}
     more, less = (layout.told(model.natural(centre + step)) for step in (steps, -steps))
-    names = "stimp_ft", "resistance", "grade_along", "grade_left", "grade", "fall_direction_deg"
+    names = ["stimp_ft", "resistance", "grade_along", "grade_left", "grade", "fall_direction_deg"]
     for i, spot in enumerate(plan.spots):
-        for name in (*names, *(f"resistance_{term}" for term in TERMS[law])):
+        for name in names + [f"resistance_{term}" for term in TERMS[law]]:
             slope = (more[name] - less[name])[:, i] / 2e-5
             spread, before = (float(np.sqrt(slope @ matrix @ slope)) for matrix in (covariance, prior))
             limit = 180.0 if name == "fall_direction_deg" else np.inf
@@ -157,23 +158,25 @@ def compare_plans(
     rows = {}
     for name, plan in plans.items():
         table = expected_intervals(plan, **options)["half_width"].unstack("parameter")  # type: ignore[arg-type]
+        if strange := [parameter for parameter in parameters if parameter not in table]:
+            raise ValueError(
+                f"no parameter is called {', '.join(strange)}; expected some of: {', '.join(map(str, table))}"
+            )
         rows[name] = {"rolls": plan.rolls, **{parameter: float(table[parameter].max()) for parameter in parameters}}
     return pd.DataFrame.from_dict(rows, orient="index")
 
 
 def _truth(model: Model, green: Green, speed: float, scatter: tuple[float, float]) -> Array:
     """Transformed parameter values of the green as it is thought to be; `speed` is where resistance is meant."""
-    law = green.resistance
-    terms = {term: getattr(law, term) for term in POWERS}
+    law, terms = green.resistance, {term: getattr(green.resistance, term) for term in POWERS}
     level = law.constant + sum(value * speed ** POWERS[term] for term, value in terms.items())
     known = {
-        "resistance": np.log(level),
+        **dict.fromkeys(("resistance", "resistance_median"), np.log(level)),
         "fall_along": green.grade * np.cos(green.fall_direction),
         "fall_left": green.grade * np.sin(green.fall_direction),
         **terms,
         "grain_along": law.grain * np.cos(law.grain_direction),
         "grain_left": law.grain * np.sin(law.grain_direction),
-        "resistance_median": np.log(level),
         "scatter_absolute": np.log(max(scatter[0], 1e-4)),
         "scatter_relative": np.log(max(scatter[1], 1e-5)),
     }
@@ -191,8 +194,7 @@ class Further:
     chips, rolls, drops : int; number of chips, to targets from 4 to 9 m, of ramp rolls, and of drops, from 1 to 2.8 m;
         ValueError if nothing is planned
     timed, hops : bool; whether the chips' hang times are taken, and their first hops spotted
-    headings_deg : tuple of float; of the rolls, in turn, degrees clockwise from the reference line
-    spot : str; where; the first spot of the fit if left out
+    headings_deg, spot : of the rolls, in turn, degrees clockwise from the reference line; the fit's first if left out
 
     Examples
     --------
@@ -211,8 +213,10 @@ class Further:
     spot: str = ""
 
     def __post_init__(self) -> None:
-        if min(self.chips, self.rolls, self.drops) < 0 or self.observations < 1:
-            raise ValueError("Further plans nothing; give a number of chips, rolls or drops")
+        for name in ("chips", "rolls", "drops"):
+            require_count(name, getattr(self, name), 0)
+        if self.observations < 1 or not self.headings_deg:
+            raise ValueError("Further plans nothing; give a number of chips, rolls or drops, and headings of rolls")
 
     @property
     def observations(self) -> int:
@@ -242,13 +246,7 @@ def usual_plans(
     return plans
 
 
-def further(
-    fit: CourseFit,
-    shots: pd.DataFrame | Mapping[str, object],
-    plans: Mapping[str, Further] | None = None,
-    *,
-    seed: int = 0,
-) -> pd.DataFrame:
+def further(fit: CourseFit, shots: Any, plans: Mapping[str, Further] | None = None, *, seed: Seed = 0) -> pd.DataFrame:
     """Return how much each further measurement would reduce the uncertainty of where chips will stop.
 
     Parameters
@@ -277,7 +275,8 @@ def further(
     >>> further(fit, shot, plans).index[0]
     'ten chips'
     """
-    plans = dict(plans) if plans is not None else usual_plans(fit)
+    require_kinds(fit=(fit, CourseFit))
+    plans = usual_plans(fit) if plans is None else plans
     check_plans(fit, plans)
     generator = np.random.default_rng(seed)
     wanted, chipped = chips_to_play(shots, fit.settings, fit.spots), [plan for plan in plans.values() if plan.chips]
@@ -336,7 +335,9 @@ def weighed(
 
 
 def check_plans(fit: CourseFit, plans: Mapping[str, Further]) -> None:
-    """Raise ValueError if a plan names a club without a loft."""
+    """Raise ValueError if there is no plan, or one names a club without a loft."""
+    if not plans or not all(isinstance(plan, Further) for plan in plans.values()):
+        raise ValueError(f"plans is {plans!r:.100}; expected at least one golfphys.Further by its name")
     unknown = sorted({plan.club for plan in plans.values() if plan.chips} - set(fit.settings.clubs))
     if unknown:
         raise ValueError(f"no loft is known for {', '.join(unknown)}; expected one of: {', '.join(fit.settings.clubs)}")
