@@ -187,3 +187,21 @@ def test_target_hits_alone_show_how_she_errs():
     table, more = (fit(sheet).estimates.loc["club sand wedge"] for sheet in (few, many))
     assert table["informed"].tolist() == [False] * len(table)
     assert more.index[more["informed"]].tolist() == ["landing_sd_at_6_m", "carry_bias"]
+
+
+def test_new_chips_are_not_praised_where_they_are_few_or_the_green_is_not_known():
+    found, log = fit(ROLLS), chips()
+    few = check_back(found, log.replaced(log.frame.head(3).assign(spot="b")))
+    assert few.verdict == ["3 chips cannot tell whether the fit holds: hold 5 or more to it."]
+    assert few.notes[-1].startswith("The fit has not seen the green at b: ")
+    assert not any("has not seen" in note for note in check_back(found, log).notes)
+
+
+def test_what_cannot_be_invented_is_refused():
+    station = Station(spot="a", heading=0.0)
+    refused("truth is None; expected CourseTruth", lambda: make_rollouts(None, RolloutDesign(), 1))
+    refused("seed is 'x'", lambda: make_drops(TRUTH, DropDesign(), "x"))
+    refused("expected a Green for at least one spot", lambda: CourseTruth(greens={"a": 10.0}))
+    refused("expected FilmedRolls with a speed above 0", lambda: FilmDesign(rolls=()))
+    refused("ChipDesign needs at least one station", lambda: ChipDesign(stations=()))
+    refused("a station is 'a'; expected a golfphys.Station", lambda: ChipDesign(stations=(station, "a")))

@@ -19,9 +19,13 @@ from golfphys.fitting.chips import REST, Chips, chips_of
 from golfphys.fitting.course_fit import CourseFit
 from golfphys.fitting.given import sheet_of
 from golfphys.fitting.results import lines
+from golfphys.fitting.rollout_cautions import counted
 
 # Standard deviations from which one of a handful of groups counts as off, and plays of each new chip
 OFF, DRAWS = 2.5, 1000
+FEWEST = (
+    5  # chips without which nothing is said for a fit: all of four fall into even half of their intervals by chance
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,6 +80,9 @@ def check_back(fit: CourseFit, chips: Any, *, seed: int = 0) -> CheckBack:
     table = _table(new, kept, plays, seen)
     groups, calibration = _groups(table, plays, seen, _days(log.frame, new.at[kept])), _calibration(table)
     said: dict[str, Any] = {"verdict": _verdict(calibration, groups), "notes": new.notes}
+    if strange := [spot for i, spot in enumerate(new.spots) if spot not in fit.spots and (new.spot[kept] == i).any()]:
+        usual = "their chips are held to what greens usually are"
+        said["notes"] += (f"The fit has not seen the green at {', '.join(strange)}: {usual}.",)
     return CheckBack(table=table, calibration=calibration, groups=groups, **said)
 
 
@@ -162,6 +169,8 @@ def _verdict(calibration: pd.DataFrame, groups: pd.DataFrame) -> list[str]:
     if outside:
         few = f"Only {whole['within']} of {whole['chips']} chips stopped inside their 90 % intervals"
         found.insert(0, f"{few}: {'what is off follows' if found else 'the fit promises more than it keeps'}.")
+    if not found and whole["chips"] < FEWEST:
+        return [f"{counted(whole['chips'], 'chip')} cannot tell whether the fit holds: hold {FEWEST} or more to it."]
     return found or ["The new chips fall where the fit said: keep it, and add the new rows to it."]
 
 

@@ -9,9 +9,10 @@ from datetime import datetime
 import numpy as np
 import pandas as pd
 
+from golfphys.core.broadcasting import require_kind
 from golfphys.core.constants import Ball
 from golfphys.formulas.flight import vacuum_carry
-from golfphys.invented.greens import GRAVITY, CourseTruth, Floats, Seed, as_read
+from golfphys.invented.greens import GRAVITY, CourseTruth, Floats, Seed, as_read, started
 from golfphys.physics.club import BAG, LIES, TOUR_PLAYER, Club, Launch, Lie, Player
 from golfphys.physics.draws import LOCAL_SLOPE
 from golfphys.physics.flight import Aerodynamics
@@ -98,6 +99,12 @@ class ChipDesign:
     fringe: Resistance = Resistance(constant=0.18)
     first_at: datetime | None = None
 
+    def __post_init__(self) -> None:
+        if not (self.stations and self.clubs and self.lies and self.repeats >= 1):
+            raise ValueError("ChipDesign needs at least one station, one club, one lie and one repeat")
+        for station in self.stations:
+            require_kind("a station", station, Station, "a golfphys.Station")
+
 
 # Share of chips for which a coach notes each quantity; invented.
 USUALLY_SEEN: Mapping[str, float] = {
@@ -136,10 +143,10 @@ def make_chips(
     >>> len(make_chips(truth, design, 1).frame)
     4
     """
+    generator = started(truth, design, ChipDesign, rng)
     for what, names, held in (("club", design.clubs, tuple(clubs)), ("lie", design.lies, tuple(lies))):
         for name in set(names).difference(held):
             raise ValueError(f"{what} {name!r} is not known; expected one of: {', '.join(held)}")
-    generator = np.random.default_rng(rng)
     plays = [(club, lie) for club in design.clubs for lie in design.lies for _ in range(design.repeats)]
     stations = [design.stations[index % len(design.stations)] for index in range(len(plays))]
     targets = _targets(design, generator)

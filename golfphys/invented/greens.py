@@ -5,7 +5,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from typing import Annotated
+from typing import Annotated, Any
 
 import numpy as np
 import pandas as pd
@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 
 from golfphys.core import constants
-from golfphys.core.broadcasting import Checked
+from golfphys.core.broadcasting import Checked, require_kinds, require_seed
 from golfphys.core.constants import Ball
 from golfphys.formulas.turf import hop_speed
 from golfphys.physics import roll
@@ -65,9 +65,19 @@ class CourseTruth(Checked):
     direction_scatter: Scatter = np.pi / 360
 
     def __post_init__(self) -> None:
-        if not self.greens:
-            raise ValueError("CourseTruth greens is empty; expected at least one spot")
+        known = isinstance(self.greens, Mapping) and all(isinstance(green, Green) for green in self.greens.values())
+        if not (known and self.greens):
+            raise ValueError(
+                f"CourseTruth greens is {self.greens!r:.100}; expected a Green for at least one spot, by name"
+            )
         super().__post_init__()
+
+
+def started(truth: CourseTruth, design: Any, kind: type, rng: Seed) -> np.random.Generator:
+    """Return the generator to draw from; ValueError for what is no course, no such design or no seed."""
+    require_kinds(truth=(truth, CourseTruth), design=(design, kind))
+    require_seed(rng)
+    return np.random.default_rng(rng)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -120,7 +130,7 @@ def make_rollouts(truth: CourseTruth, design: RolloutDesign, rng: Seed) -> Sheet
     >>> make_rollouts(truth, RolloutDesign(), 1).frame["distance"].tolist()
     [3.05, 3.05, 3.05, 3.05]
     """
-    generator = np.random.default_rng(rng)
+    generator = started(truth, design, RolloutDesign, rng)
     blocks = [_spot_rolls(spot, green, truth, design, generator) for spot, green in truth.greens.items()]
     rolls = pd.concat(blocks, ignore_index=True)
     outliers = generator.choice(len(rolls), size=min(design.outliers, len(rolls)), replace=False)
@@ -187,6 +197,10 @@ class FilmDesign:
     scale_error: float = 0.01
     start_error: float = 0.01
 
+    def __post_init__(self) -> None:
+        if not self.rolls or not all(isinstance(one, FilmedRoll) and one.speed > 0 for one in self.rolls):
+            raise ValueError(f"FilmDesign rolls is {self.rolls!r:.100}; expected FilmedRolls with a speed above 0")
+
 
 def make_films(truth: CourseTruth, design: FilmDesign, rng: Seed) -> Sheet:
     """Make the sheet of films, as a reader would return it, that filming an invented course would have given.
@@ -203,7 +217,7 @@ def make_films(truth: CourseTruth, design: FilmDesign, rng: Seed) -> Sheet:
     >>> make_films(truth, FilmDesign(rolls=(filmed,)), 1).frame["roll"].unique().tolist()
     ['first']
     """
-    generator = np.random.default_rng(rng)
+    generator = started(truth, design, FilmDesign, rng)
     frames = [_frames(filmed, truth, design, generator) for filmed in design.rolls]
     return as_read("films", pd.concat(frames, ignore_index=True))
 
@@ -286,7 +300,7 @@ def make_drops(truth: CourseTruth, design: DropDesign, rng: Seed) -> Sheet:
     >>> len(make_drops(truth, DropDesign(heights=(1.0, 2.0), repeats=2), 1).frame)
     4
     """
-    generator = np.random.default_rng(rng)
+    generator = started(truth, design, DropDesign, rng)
     plays = itertools.product(truth.greens, design.heights, range(design.repeats))
     drops = [_drop(spot, height, truth, design, generator) for spot, height, _ in plays]
     return as_read("drops", pd.DataFrame(drops))
