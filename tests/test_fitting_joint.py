@@ -217,7 +217,7 @@ def test_logs_that_cannot_be_used_get_a_sentence() -> None:
     for log, words in (
         (small_log(club=["spoon"] * 6), r"no chip that can be used. No loft is known for 'spoon'"),
         (small_log(target_carry=blank, carry=blank), "where it came to rest then says nothing"),
-        (Sheet(kind="chips", frame=small_log().frame.head(0)), "It has no rows"),
+        (Sheet(kind="chips", frame=small_log().frame.head(0)), "sheet of chips has no rows"),
     ):
         refused(words, lambda log=log: golfphys.fit(log))
     mixed = chips_of(small_log(club=["spoon"] + ["8-iron"] * 5), BAG)

@@ -81,8 +81,7 @@ def chips_of(log: Any, clubs: Mapping[str, Club], only_spot: str | None = None) 
     left_out = tuple(f"{note.partition('. ')[0].removesuffix('.')}." for note in notes)
     frame = _at_most(frame, notes)
     if len(frame) == 0:
-        why = " ".join(notes) if len(log.frame) else "It has no rows."
-        raise ValueError(f"the chip log has no chip that can be used. {why}")
+        raise ValueError(f"the chip log has no chip that can be used. {' '.join(notes)}")
     values = np.stack([numbers_of(frame, name) for name in SEEN], axis=1)
     target, carry = numbers_of(frame, "target_carry"), values[:, CARRY].copy()
     landing = np.where(np.isfinite(carry), carry, target)

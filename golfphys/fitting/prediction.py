@@ -189,13 +189,13 @@ SHOT_COLUMNS = ("club", "lie", "spot", "heading", "target_carry", "carry")
 FASTEST = 45.0  # head speed in m/s beyond which nobody swings a club (common practice, no source)
 
 
-def chips_to_play(shots: pd.DataFrame | Mapping[str, object], settings: Settings, spots: Sequence[str]) -> Chips:
+def chips_to_play(shots: pd.DataFrame | Mapping[str, Any], settings: Settings, spots: Sequence[str]) -> Chips:
     """Return shots to be predicted; ValueError, which names every shot and what is wrong with it, if any is.
 
     Columns, or of a single shot values, are club, lie, spot, heading (rad, clockwise from the reference line), and
     target_carry or carry in m. A blank spot is the only one there is; without a heading every heading is as likely.
     """
-    one = isinstance(shots, Mapping) and all(map(np.isscalar, shots.values()))
+    one = isinstance(shots, Mapping) and not any(np.ndim(value) for value in shots.values())
     frame = pd.DataFrame([shots] if one else shots).reset_index(drop=True)
     wrong = _wrong_columns(frame)
     if not wrong:
@@ -227,10 +227,13 @@ def _wrong(shot: pd.Series, settings: Settings, spots: Sequence[str]) -> list[st
         found.append(f"no lie is given; expected one of: {', '.join(settings.lies)}")
     if spots and spot not in spots and (spot or len(spots) > 1):
         found.append(f"spot is {spot!r}; expected one of: {', '.join(spots)}")
-    carries = [float(shot[name]) for name in ("carry", "target_carry") if name in shot and pd.notna(shot[name])]
-    if not carries:
+    for name in (given := [name for name in ("carry", "target_carry", "heading") if _text(shot, name)]):
+        value, turns = float(pd.to_numeric(shot[name], errors="coerce")), name == "heading"
+        if not (abs(value) <= 2 * math.pi if turns else 0 < value < math.inf):
+            expected = "rad, a full turn (6.28) at most" if turns else "m, more than 0"
+            found.append(f"{name} is {shot[name]!r}; expected a number of {expected}")
+    if not given or given == ["heading"]:
         found.append("neither target_carry nor carry is given")
-    found += [f"a carry of {carry:g} m; expected more than 0" for carry in carries if not 0 < carry < math.inf]
     return found
 
 
