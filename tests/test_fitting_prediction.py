@@ -31,7 +31,9 @@ IMPOSSIBLE: dict[str, dict[str, list[object]]] = {
     r"'hedding' is no column of a shot; expected club, lie": {"hedding": [0.1]},
     "shot 1: club is 'spoon'; expected one of": {"club": ["spoon"]},
     "shot 1: no lie is given; expected one of: ": {"lie": [""]},
-    "shot 1: a carry of -103 m": {"target_carry": [-103.0]},
+    "shot 1: target_carry is -103.0; expected a number of m": {"target_carry": [-103.0]},
+    "shot 1: target_carry is far; expected a number of m": {"target_carry": ["far"]},
+    "shot 1: heading is 90.0; expected a number of rad, a full turn": {"heading": [90.0]},
     "shot 1: neither target_carry nor carry": {"target_carry": [math.nan]},
     "a carry of 140 m is farther than a lob wedge flies": {"club": ["lob wedge"], "target_carry": [140.0]},
 }

@@ -120,6 +120,7 @@ def test_what_is_no_sheet_that_can_be_used_is_refused():
     refused("DataFrame is no sheet of rollouts", lambda: green_drift(found, ROLLS.frame))
     refused("the sheet of rollouts has no rows", lambda: green_drift(found, ROLLS.replaced(ROLLS.frame.head(0))))
     shot = {"club": "sand wedge", "lie": "fairway", "heading": 0.0, "target_carry": 6.0}
+    refused("shot 1: no lie is given", lambda: found.predict(shot | {"lie": None}))
     for plans in ({}, {"eight": RolloutDesign()}):
         refused("expected at least one golfphys.Further by its name", lambda: further(found, shot, plans))  # noqa: B023
     refused("drops is no sheet of rollouts", lambda: updated(found, rollouts=Sheet(kind="drops", frame=ROLLS.frame)))
@@ -205,16 +206,3 @@ def test_what_cannot_be_invented_is_refused():
     refused("expected FilmedRolls with a speed above 0", lambda: FilmDesign(rolls=()))
     refused("ChipDesign needs at least one station", lambda: ChipDesign(stations=()))
     refused("a station is 'a'; expected a golfphys.Station", lambda: ChipDesign(stations=(station, "a")))
-
-
-@pytest.mark.parametrize(
-    ("wrong", "said"),
-    [
-        ({"lie": None}, "no lie is given"),
-        ({"heading": 90}, "heading is 90; expected a number of rad, a full turn"),
-        ({"target_carry": "far"}, "target_carry is 'far'; expected a number of m, more than 0"),
-    ],
-)
-def test_a_shot_that_cannot_be_predicted_is_refused_in_words(wrong, said):
-    shot = {"club": "sand wedge", "lie": "fairway", "target_carry": 5.0} | wrong
-    refused(f"shot 1: {said}", lambda: fit(ROLLS).predict(shot))

@@ -159,9 +159,7 @@ def compare_plans(
     for name, plan in plans.items():
         table = expected_intervals(plan, **options)["half_width"].unstack("parameter")  # type: ignore[arg-type]
         if strange := [parameter for parameter in parameters if parameter not in table]:
-            raise ValueError(
-                f"no parameter is called {', '.join(strange)}; expected some of: {', '.join(map(str, table))}"
-            )
+            raise ValueError(f"no parameter is called {', '.join(strange)}; expected of: {', '.join(map(str, table))}")
         rows[name] = {"rolls": plan.rolls, **{parameter: float(table[parameter].max()) for parameter in parameters}}
     return pd.DataFrame.from_dict(rows, orient="index")
 

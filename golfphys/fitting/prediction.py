@@ -231,7 +231,7 @@ def _wrong(shot: pd.Series, settings: Settings, spots: Sequence[str]) -> list[st
         value, turns = float(pd.to_numeric(shot[name], errors="coerce")), name == "heading"
         if not (abs(value) <= 2 * math.pi if turns else 0 < value < math.inf):
             expected = "rad, a full turn (6.28) at most" if turns else "m, more than 0"
-            found.append(f"{name} is {shot[name]!r}; expected a number of {expected}")
+            found.append(f"{name} is {shot[name]}; expected a number of {expected}")
     if not given or given == ["heading"]:
         found.append("neither target_carry nor carry is given")
     return found
