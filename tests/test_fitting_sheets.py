@@ -204,5 +204,5 @@ def test_what_cannot_be_invented_is_refused():
     refused("seed is 'x'", lambda: make_drops(TRUTH, DropDesign(), "x"))
     refused("expected a Green for at least one spot", lambda: CourseTruth(greens={"a": 10.0}))
     refused("expected FilmedRolls with a speed above 0", lambda: FilmDesign(rolls=()))
-    refused("ChipDesign needs at least one station", lambda: ChipDesign(stations=()))
-    refused("a station is 'a'; expected a golfphys.Station", lambda: ChipDesign(stations=(station, "a")))
+    for stations, words in (((), "needs at least one station"), ((station, "a"), "a station is 'a'; expected a golf")):
+        refused(words, lambda stations=stations: make_chips(TRUTH, ChipDesign(stations=stations), 1))

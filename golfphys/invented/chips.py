@@ -99,12 +99,6 @@ class ChipDesign:
     fringe: Resistance = Resistance(constant=0.18)
     first_at: datetime | None = None
 
-    def __post_init__(self) -> None:
-        if not (self.stations and self.clubs and self.lies and self.repeats >= 1):
-            raise ValueError("ChipDesign needs at least one station, one club, one lie and one repeat")
-        for station in self.stations:
-            require_kind("a station", station, Station, "a golfphys.Station")
-
 
 # Share of chips for which a coach notes each quantity; invented.
 USUALLY_SEEN: Mapping[str, float] = {
@@ -144,6 +138,10 @@ def make_chips(
     4
     """
     generator = started(truth, design, ChipDesign, rng)
+    if not (design.stations and design.clubs and design.lies and design.repeats >= 1):
+        raise ValueError("ChipDesign needs at least one station, one club, one lie and one repeat")
+    for station in design.stations:
+        require_kind("a station", station, Station, "a golfphys.Station")
     for what, names, held in (("club", design.clubs, tuple(clubs)), ("lie", design.lies, tuple(lies))):
         for name in set(names).difference(held):
             raise ValueError(f"{what} {name!r} is not known; expected one of: {', '.join(held)}")
