@@ -72,7 +72,8 @@ def fit(*sheets: Any, past: Any = None, **keywords: Unpack[Keywords]) -> CourseF
     ------
     ValueError
         If something is no sheet that can be fitted, there are two of a kind, a sheet has no row that can be used, or a
-        cell that is outside the limits of the data dictionary (in SI units, headings in rad), an option is not known, or `past` is a fit by another law of the bounce than ``turf_law``.
+        cell that is outside the limits of the data dictionary (in SI units, headings in rad), an option is not known,
+        or `past` is a fit by another law of the bounce than ``turf_law``.
 
     Notes
     -----
