@@ -2,6 +2,7 @@
 
 import math
 from datetime import datetime
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -27,7 +28,7 @@ from golfphys.invented import (
     make_rollouts,
 )
 from golfphys.planning import Effort, next_measurement, plan_chip
-from golfphys.sheets import Sheet
+from golfphys.sheets import Log, Sheet
 
 TRUTH = CourseTruth(greens={"a": Green.from_stimp(10.0, grade=0.02, fall_direction=0.7)})
 ROLLS = make_rollouts(TRUTH, RolloutDesign(release_speeds=(1.83,), repeats=2), 1)
@@ -116,6 +117,8 @@ def test_what_is_no_sheet_that_can_be_used_is_refused():
     found = fit(ROLLS)
     refused("there is no visit to fit", lambda: fit_weeks([]))
     refused("the sheet of targets has no column 'club'", lambda: fit(Sheet(kind="targets", frame=ROLLS.frame[["row"]])))
+    log = Log(folder=Path("demo player"), notes=[], chips=chips().replaced(chips().frame.drop(columns="date")))
+    refused("a sheet of past has no column 'date'", lambda: fit_weeks(log))
     refused("there is no sheet of chips; expected one", lambda: check_back(found, None))
     refused("DataFrame is no sheet of rollouts", lambda: green_drift(found, ROLLS.frame))
     refused("the sheet of rollouts has no rows", lambda: green_drift(found, ROLLS.replaced(ROLLS.frame.head(0))))

@@ -244,7 +244,11 @@ def visits_of(past: Any) -> list[tuple[Any, ...]]:
         raise ValueError(
             "past has neither chips nor target hits of hers, and nothing else says how she chips: leave it out"
         )
-    if not hers or not all({"course", "date"} <= set(sheet.frame) for sheet in hers):
+    if lacking := [name for name in ("date", "course") if any(name not in sheet.frame for sheet in hers)]:
+        raise ValueError(
+            f"a sheet of past has no column {lacking[0]!r}, which tells visits apart; give a list of visits"
+        )
+    if not hers:
         raise ValueError(
             f"past is {type(past).__name__}; expected a player's log as golfphys.read_player returns it, or a list of "
             "sheets or courses, oldest first"
