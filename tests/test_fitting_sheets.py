@@ -95,7 +95,7 @@ BY_HAND = {
     ("kind", "column", "cell", "said"),
     [
         ("rollouts", "heading", 90.0, r"heading in row 3 of .* is 90; expected a number from -3.142 to 6.283 rad"),
-        ("rollouts", "distance", 300.0, "distance in row 3 .* is 300; expected a number from 0 to 60 m"),
+        ("rollouts", "distance", 300.0, "distance in row 3 .* is 300; expected a number from 0 to 120 m"),
         ("rollouts", "distance", math.nan, "distance in row 3 .* is blank"),
         ("rollouts", "spot", None, "spot in row 3 .* is blank; expected a name"),
         ("rollouts", "row", math.nan, "row in row 3 .* is blank"),

@@ -22,6 +22,7 @@ NEEDED = {
 MAY_BE_BLANK = ("club", "lie")  # of these in some rows
 ROW = Column(name="row", quantity="row", minimum=0)  # in every frame, and in no dictionary
 ROUNDING = 1e-6
+BEYOND = 2.0  # times the most that a reader lets in: mistaken units of length are off by three and more
 SI = {"m": " m", "s": " s", "m_s": " m/s", "deg": " rad"}  # by the unit that the dictionary has first
 
 
@@ -83,6 +84,7 @@ def _checked(sheet: Sheet) -> Sheet:
 
 
 def _limits(column: Column) -> tuple[float, float]:
-    """Return the limits of a column's cells in SI units."""
-    ends = (-math.inf if column.minimum is None else column.minimum), column.maximum or math.inf
-    return ends[0] * column.factor, ends[1] * column.factor
+    """Return the limits of a column's cells in SI units; a computed sheet may go beyond what readers let in."""
+    beyond = column.factor * (1.0 if column.unit == "deg" else BEYOND)
+    least, most = (-math.inf if column.minimum is None else column.minimum), column.maximum or math.inf
+    return least * (beyond if least < 0 else column.factor), most * beyond
