@@ -23,9 +23,8 @@ from golfphys.fitting.rollout_cautions import counted
 
 # Standard deviations from which one of a handful of groups counts as off, and plays of each new chip
 OFF, DRAWS = 2.5, 1000
-FEWEST = (
-    5  # chips without which nothing is said for a fit: all of four fall into even half of their intervals by chance
-)
+# Chips below which nothing is said for a fit: of four, one time in sixteen, all fall into their 50 % intervals by chance
+FEWEST = 5
 
 
 @dataclass(frozen=True, kw_only=True)

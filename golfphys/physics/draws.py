@@ -388,7 +388,7 @@ def assumed(
         player=player if player is not None else _player(normal, level),
         lies={name: _lie(normal, lie) for name, lie in usual.LIES.items()},
         bag={name: replace(club, loft=normal.about(club.loft, LOFT_SPREAD, 0.0, 1.4)) for name, club in bag.items()},
-        aerodynamics=Aerodynamics(drag_scale=np.exp(0.10 * next(normal)), lift_scale=normal.about(1.0, 0.5, 0.0, np.inf)),
+        aerodynamics=Aerodynamics(drag_scale=np.exp(0.10 * next(normal)), lift_scale=normal.about(1.0, 0.5, low=0.0)),
         around={name: _grass(normal, kind, rigid) for name, kind in AROUND.items()},
         logged=replace(made, level="" if player is not None else level),
         other_turf=None if given is not None else linear,

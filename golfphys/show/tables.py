@@ -245,9 +245,9 @@ def plan(planned: ChipPlan, *, unit: str = "") -> Words:
         f"{value:.2f} ({low:.2f} to {high:.2f})" if high > low else f"{value:.2f}"
         for value, low, high in table[["strokes", "strokes_low", "strokes_high"]].to_numpy(float)
     ]
-    putts = table["onto_green_m"].isna()
+    putts = zip(lengths("landing_m"), table["onto_green_m"].isna(), strict=True)
     columns = {
-        length.label("land it at"): [f"stop at {at}" if putt else at for at, putt in zip(lengths("landing_m"), putts)],
+        length.label("land it at"): [f"stop at {at}" if putt else at for at, putt in putts],
         length.label("it runs"): lengths("roll_m"),
         length.label("aim off the pin"): aims,
         length.label("may land short by"): lengths("short_by_m"),
@@ -259,7 +259,7 @@ def plan(planned: ChipPlan, *, unit: str = "") -> Words:
 
 
 def carry(sheet: CarrySheet) -> Words:
-    """Return a sheet to carry, landing / run in the sheet's unit: a row for each distance: what to play, and each club."""
+    """Return a sheet to carry, a row for each distance: what to play, and landing / run by club in its unit."""
     columns, table = {"play": sheet.best.tolist()}, sheet.table.map("{:.1f}".format)
     for club in sheet.clubs:
         rows = pd.DataFrame(table[club]).to_dict("records")
