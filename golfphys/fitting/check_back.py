@@ -23,7 +23,7 @@ from golfphys.fitting.rollout_cautions import counted
 
 # Standard deviations from which one of a handful of groups counts as off, and plays of each new chip
 OFF, DRAWS = 2.5, 1000
-# Chips below which nothing is said for a fit: of four, one time in sixteen, all fall into their 50 % intervals by chance
+# Chips below which nothing is said for a fit: four all fall into their 50 % intervals by chance one time in sixteen
 FEWEST = 5
 
 
