@@ -202,6 +202,9 @@ def test_where_there_is_no_shot_a_plain_sentence_says_so():
     assert found.answer.choices == ()
     assert found.answer.verdict().startswith(NO_SHOT)
     assert found.pick == ""
+    lob = stated(TEN, bag={"lob wedge": BAG["lob wedge"]})
+    out_of_reach = plan_chip(lob, to_edge=95.0, to_pin=100.0, effort=SMALL, options=(USUAL,)).answer.verdict()
+    assert out_of_reach.endswith("stay on the green. Most would end short of it.")
     assert plan_chip(stated(TEN), to_edge=0.0, to_pin=0.15, effort=KNOWN, options=(USUAL,)).answer.verdict()
 
 

@@ -174,6 +174,7 @@ ODD = {
     "no club of the bag can be played": lambda: plan_chip(drawn(n=1), to_edge=9.0, to_pin=12.0, options=(PUTTING,)),
     "one or the other": lambda: plan_chip(drawn(n=1), position=Position(to_edge=3.0, to_pin=12.0), lie="rough"),
     "unit is 'yd'": lambda: plan_chip(drawn(n=1), to_edge=3.0, to_pin=12.0, effort=Effort(landings=9)).said("yd"),
+    "changes is empty": lambda: what_if(plan_chip(drawn(n=1), to_edge=3.0, to_pin=12.0, effort=Effort(landings=9)), []),
     "changes is Change": lambda: what_if(plan_chip(drawn(n=1), to_edge=3.0, to_pin=12.0), Change(name="one")),
 }
 

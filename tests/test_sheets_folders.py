@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import replace
 
 import frictionless
 import numpy as np
@@ -40,6 +41,9 @@ def test_several_days_and_players_share_a_folder(tmp_path):
     assert any("'Bo'" in note for note in course.notes)
     assert course.of("BO").chips.frame["rest"].tolist() == [12, 13, 14]
     assert len(course.of("bo").rollouts.frame) == 3
+    nobody = course.chips.frame.assign(player=["Ann", None, float("nan"), ""])  # as a table made by hand may have it
+    by_hand = replace(course, chips=course.chips.replaced(nobody))
+    assert by_hand.of("Ann").chips.frame["rest"].tolist() == [9, 12, 13, 14]
 
 
 def test_what_a_player_logged_is_hers_on_every_course(tmp_path):

@@ -134,7 +134,9 @@ def answer(ranked: Sequence[Played], rows: Sequence[Mapping[str, Any]], world: W
     stays = float(((rest >= position.to_edge) & (rest <= back) & ~first.outcome.lost).mean())
     if stays < STAYS:
         why = f"{100 * stays:.0f} % of the best choice's balls would stay on the green"
-        return Answer(sure_words=f"{NO_SHOT}: {why}. Play away from the pin.", level=level)
+        short = np.nanmedian(rest) < position.to_edge
+        advice = "Most would end short of it" if short else "Play away from the pin"
+        return Answer(sure_words=f"{NO_SHOT}: {why}. {advice}.", level=level)
     if len(ranked) == 1:
         return Answer(choices=(best,), sure_words=f"{capital(first.label)} is all that was asked about.", level=level)
     second = ranked[1]

@@ -124,6 +124,8 @@ def what_if(plan: ChipPlan, changes: Iterable[Change] = CHANGES) -> pd.DataFrame
     search, tables = search_of(plan.played[:LOOKED_AT]), []
     if changes is CHANGES and plan.position.lie in ("wet", *GRASSY):
         changes = [change for change in CHANGES if change.lie is None]
+    if not (changes := list(changes)):
+        raise ValueError("changes is empty; expected at least one Change")
     for change in changes:
         require_kinds(change=(change, Change))
         world = change.of(plan.world)
