@@ -77,7 +77,7 @@ class Log:
         key, changes = name_key(player), dict[str, Any]()
         for kind, sheet in self.sheets.items():
             if "player" in sheet.frame:
-                hers = sheet.frame["player"].map(lambda name: pd.isna(name) or name_key(name) in ("", key))
+                hers = sheet.frame["player"].fillna("").map(name_key).isin(("", key))
                 changes[kind] = sheet.replaced(sheet.frame[hers].reset_index(drop=True)) if hers.any() else None
         return replace(self, **changes)
 
