@@ -80,7 +80,10 @@ class View:
 
 
 def view_of(marks: Sequence[Sequence[float]], pixels: Sequence[Sequence[float]], size: tuple[int, int]) -> View:
-    """Work out how the ground is seen from at least four marks on it, in m in any level frame of your own."""
+    """Work out how the ground is seen from at least four marks on it, in m in any level frame of your own.
+
+    Seen from above its second axis is to the left of its first.
+    """
     ground, seen = np.asarray(marks, dtype=float), np.asarray(pixels, dtype=float)
     if ground.ndim != 2 or ground.shape[1:] != (2,) or ground.shape != seen.shape or len(ground) < 4:
         found = f"{len(ground)} marks and {len(seen)} places in the picture"
@@ -94,6 +97,11 @@ def view_of(marks: Sequence[Sequence[float]], pixels: Sequence[Sequence[float]],
         raise RecordingError(
             "the marks make no picture of the ground: three lie on one line, or two were taken for each other. "
             "Click them in the order in which their distances are typed"
+        )
+    if np.linalg.det(plane) * w[0] > 0:
+        raise RecordingError(
+            "the marks are clicked the wrong way round: left and right would change places. Click near left, near "
+            "right, far right, far left, as the picture shows them, and type sides above 0"
         )
     misfit = float(np.max(np.hypot(*(_mapped(plane, ground) - seen).T)))
     notes = []
@@ -165,7 +173,7 @@ def _with_height(plane: Array, ground: Array, size: tuple[int, int]) -> tuple[Ar
     upward = np.cross(along, across) / length
     rotation = np.stack([along, across, upward], axis=1) / length
     centre = -np.linalg.solve(rotation, away / length)
-    if centre[2] < 0:  # the camera is above the ground whichever way the axes of the marks turn
+    if centre[2] < 0:  # the camera is above the ground; the sign of a homography is free
         upward = -upward
     column = np.linalg.inv(middle) @ (upward / stretch)
     return np.stack([plane[:, 0], plane[:, 1], column, plane[:, 2]], axis=1), note

@@ -59,7 +59,10 @@ def follow(
     """
     background, shape, moved = _background(clip, view)
     found, times = _candidates(clip, view, background, shape, progress)
-    chosen = _longest(np.concatenate([found, _clicked(by_hand or {}, times, view)]))
+    found = np.concatenate([found, _clicked(by_hand or {}, times, view)])
+    chosen = _longest(found)
+    if still := _still(chosen):
+        chosen = _longest(found[found["time"] > np.sort(chosen["time"])[still - 1]])
     if len(chosen) < 4:
         raise RecordingError(
             f"{clip.path}: no ball is seen to roll between the marks: hold the phone still, use a clean white ball, "
@@ -88,6 +91,17 @@ def follow(
         said = f"the marks tell lengths to {100 * scale_sd:.0f} % only, and so what the roll says of the green"
         notes.append(f"{said}: put them farther apart, or film from nearer and from higher")
     return Track(table=table, scale_sd=scale_sd, frames=len(times), notes=tuple(notes))
+
+
+def _still(chosen: Found) -> int:
+    """Return in how many places the ball has yet to set off: one that rolls is gone as soon as its speed then says."""
+    run = chosen[np.argsort(chosen["time"], kind="stable")]
+    reach, time = np.hypot(*(run["ground"] - run["ground"][:1]).T), run["time"]
+    if not (left := np.flatnonzero(reach > 3 * np.hypot(run["sd"], SHADED))).size:
+        return 0
+    away, later = int(left[0]), min(int(left[0]) + 4, len(run) - 1)
+    waited, later_for = time[away] - time[0], time[later] - time[away]
+    return away if waited * (reach[later] - reach[away]) > 1.6 * later_for * reach[away] else 0
 
 
 def _smooth(table: pd.DataFrame, around: int = 5) -> NDArray[np.bool_]:

@@ -4,6 +4,7 @@ Each is a local file of a sane size, or a sentence says why not; a film comes fr
 file itself gives.
 """
 
+import math
 import os
 import warnings
 from collections.abc import Iterator, Sequence
@@ -217,12 +218,12 @@ def frames(clip: Clip, *, key_only: bool = False) -> Iterator[tuple[float, Grey]
 
 
 def one_frame(clip: Clip, time: float = 0.0) -> Grey:
-    """Return the frame shown at a time, s from the first."""
-    shown = None
+    """Return the frame nearest to a time, s from the first: it is that to which a click at this time belongs."""
+    shown, last = None, -math.inf
     for stamp, grey in frames(clip):
-        if shown is not None and stamp > time:
+        if stamp - time >= time - last:
             break
-        shown = grey
+        shown, last = grey, stamp
     assert shown is not None
     return shown
 
