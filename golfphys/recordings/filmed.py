@@ -98,16 +98,16 @@ def view_of(marks: Sequence[Sequence[float]], pixels: Sequence[Sequence[float]],
             "the marks make no picture of the ground: three lie on one line, or two were taken for each other. "
             "Click them in the order in which their distances are typed"
         )
-    if np.linalg.det(plane) * w[0] > 0:
-        raise RecordingError(
-            "the marks are clicked the wrong way round: left and right would change places. Click near left, near "
-            "right, far right, far left, as the picture shows them, and type sides above 0"
-        )
     misfit = float(np.max(np.hypot(*(_mapped(plane, ground) - seen).T)))
     notes = []
     if misfit > 6 * MARK_SD:
         notes.append(f"the marks do not fit a level ground: one is off by {misfit:.0f} pixels; check their distances")
     projection, note = _with_height(plane, ground, size)
+    if np.linalg.det(plane) * w[0] > 0:
+        raise RecordingError(
+            "the marks are clicked the wrong way round: left and right would change places. Click near left, near "
+            "right, far right, far left, as the picture shows them, and type sides above 0"
+        )
     return View(projection=projection, marks=ground, pixels=seen, size=size, notes=(*notes, *([note] if note else [])))
 
 
