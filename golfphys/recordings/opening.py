@@ -1,4 +1,4 @@
-"""Opens recordings and films, by scipy and the decoder library av (PyAV); and makes some whose truth is known.
+"""Opens recordings and films, by the decoder library av (PyAV); and makes some whose truth is known.
 
 Each is a local file of a sane size, or a sentence says why not; a film comes frame by frame, with the times that the
 file itself gives.
@@ -6,7 +6,6 @@ file itself gives.
 
 import math
 import os
-import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -84,10 +83,8 @@ class Sound:
 def read_sound(path: str | os.PathLike[str]) -> Sound:
     """Read a recording: a WAV file, or any format of a phone that carries sound (m4a, mp3, ogg, 3gp, mp4, mov)."""
     found = local_file(path, "recording")
-    with found.open("rb") as file:
-        wav = file.read(4) in (b"RIFF", b"RIFX", b"RF64")
     with _read_as("a recording", found, "record it again, or save it as WAV"):
-        rate, signal = _from_wav(found) if wav else _from_container(found)
+        rate, signal = _samples(found)
     sound = Sound(rate=rate, signal=signal, path=found)
     if not np.isfinite(sound.signal).all():
         raise RecordingError(f"{found}: some of its samples are no numbers; record it again")
@@ -104,21 +101,7 @@ def read_sound(path: str | os.PathLike[str]) -> Sound:
     return sound
 
 
-def _from_wav(path: Path) -> tuple[float, Array]:
-    from scipy.io import wavfile
-
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", wavfile.WavFileWarning)  # chunks that only other programs read
-        rate, data = wavfile.read(path)
-    _refuse_long(path, len(data) / rate)
-    full = float(np.iinfo(data.dtype).max) if np.issubdtype(data.dtype, np.integer) else 1.0
-    values = data.astype(float) / full
-    if data.dtype == np.uint8:
-        values = values * 2.0 - 1.0
-    return float(rate), values if values.ndim == 1 else values.mean(axis=1)
-
-
-def _from_container(path: Path) -> tuple[float, Array]:
+def _samples(path: Path) -> tuple[float, Array]:
     import av
 
     with _opened(path) as container:
