@@ -35,6 +35,11 @@ CLOSEST = 0.025  # onsets nearer than this in s are one (judged)
 TIMING_FLOOR = 0.0004
 ENOUGH = 20_000.0  # samples a second above which a recording is thinned: the highest band ends at 9 kHz
 AR_ORDER = 24
+MOST_FLAT = 0.3  # share of a recording that may not change from sample to sample (judged)
+CUT_OFF = (
+    "the recorder cut off what was quiet or loud in most of this recording, and blows may be taken wrongly: record "
+    "without noise suppression, and farther away if it was loud"
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,6 +65,7 @@ def find_onsets(sound: Sound) -> Onsets:
     """Find what struck when in a recording."""
     from scipy.signal import butter, find_peaks, resample_poly, sosfilt
 
+    notes = [CUT_OFF] if float(np.mean(np.diff(sound.signal) == 0)) > MOST_FLAT else []
     step = int(sound.rate // ENOUGH)
     if step > 1:  # no more samples than the highest band needs
         sound = replace(sound, rate=sound.rate / step, signal=resample_poly(sound.signal, 1, step))
@@ -73,8 +79,9 @@ def find_onsets(sound: Sound) -> Onsets:
     rows = [_row(int(place), bands, edges, clearness, rise, sound.rate) for place in places]
     columns = ["time", "time_sd", "rise_db", "level_db", "fall_db", "brightness", "log10_p"]
     table = pd.DataFrame(rows, columns=columns).sort_values("time", kind="stable").reset_index(drop=True)
-    notes = ["nothing in this recording stands out of its noise: put the phone nearer, out of the wind"]
-    return Onsets(table=table, duration=sound.duration, notes=() if rows else tuple(notes))
+    if not rows:
+        notes.append("nothing in this recording stands out of its noise: put the phone nearer, out of the wind")
+    return Onsets(table=table, duration=sound.duration, notes=tuple(notes))
 
 
 def whitened(signal: Array) -> Array:
@@ -107,12 +114,12 @@ def _rises(bands: list[Array], edges: list[tuple[float, float]], rate: float) ->
         at = np.arange(before + gap, size - after)
         energy = (sums[at + after] - sums[at]) / after
         floor = (sums[at - gap] - sums[at - gap - before]) / before
-        ratio = energy / np.maximum(floor, 0.25 * float(np.median(floor)) + 1e-20)
+        ratio = np.maximum(energy / np.maximum(floor, 0.25 * float(np.median(floor)) + 1e-20), 0.5)
         freedom = [max(2.0, 2 * (high - low) * length) for length in (window, BEFORE)]
         # the tail of F is evaluated on a grid of ratios: every sample would take seconds
         grid = np.geomspace(0.5, 1e6, 400)
         tail = np.minimum(-f.logsf(grid, *freedom) / math.log(10), 300.0)
-        clear = np.interp(np.log(np.maximum(ratio, 0.5)), np.log(grid), tail)
+        clear = np.interp(np.log(ratio), np.log(grid), tail)
         better = clear > clearness[at]
         clearness[at[better]] = clear[better]
         rise[at[better]] = 10 * np.log10(ratio[better])
@@ -219,9 +226,13 @@ def chosen_events(onsets: Onsets, kind: str, events: Sequence[int]) -> Heard:
     values = dict(zip(columns, (float(gap) for gap in np.diff(times)), strict=False))
     errors = dict(zip(columns, (float(value) for value in np.hypot(sds[1:], sds[:-1])), strict=False))
     missing = columns[len(values) :]
-    notes = tuple(f"no {column_words(name)}: {names[2]} was not heard" for name in missing)
+    notes = [*onsets.notes, *(f"no {column_words(name)}: {names[2]} was not heard" for name in missing)]
+    clear = (onsets.table["log10_p"] < -CLEAR_ENOUGH) & (onsets.table["fall_db"] > BLOW_FALL_DB)
+    if len(earlier := onsets.table["time"][clear & (onsets.table["time"] < times[0] - CLOSEST)]):
+        said = f"as clear a blow is heard before the {names[0]}, at {earlier.iloc[-1]:.3f} s"
+        notes.append(f"{said}: where a recording holds more than one shot, pick what belongs to one")
     numbers = dict(zip(names, (int(i) for i in events), strict=False))
-    return Heard(kind=kind, events=numbers, values=values, sds=errors, notes=notes)
+    return Heard(kind=kind, events=numbers, values=values, sds=errors, notes=tuple(notes))
 
 
 def column_words(column: str) -> str:
