@@ -1,14 +1,28 @@
 """Films and recordings as a coach makes them: what they say is right, or it is said what is wrong with them."""
 
+import warnings
 from pathlib import Path
 
+import av
 import numpy as np
 import pytest
 from conftest import refused
 
+from golfphys import make_course_folder, panels
 from golfphys.recordings.filmed import film_rows, speed_at_start, view_of
 from golfphys.recordings.follow import follow
-from golfphys.recordings.opening import Camera, RecordingError, film, frames, one_frame, open_clip
+from golfphys.recordings.heard import chosen_events, find_onsets, heard_chip, heard_drop
+from golfphys.recordings.opening import (
+    Camera,
+    RecordingError,
+    Sound,
+    film,
+    frames,
+    one_frame,
+    open_clip,
+    read_sound,
+    thuds,
+)
 
 MARKS = [(0.0, 0.0), (3.0, 0.0), (3.0, 1.0), (0.0, 1.0)]
 CAMERA = Camera()
@@ -47,3 +61,75 @@ def test_marks_clicked_from_right_to_left_are_refused() -> None:
         turned = [PIXELS[at] for at in order]
         refused("wrong way round", lambda turned=turned: view_of(MARKS, turned, SIZE), RecordingError)
     view_of(MARKS, PIXELS[2:] + PIXELS[:2], SIZE)  # from the other side it is the same ground
+
+
+def filmed(course: panels.Chosen, step: float) -> panels.FilmingForm:
+    """Return a form with the marks of a film clicked, and the ball followed, in frames a `step` in s apart."""
+    times = np.arange(0.0, 1.3, step)
+    film(course.folder / "roll.mp4", np.array([0.3, 0.3]) + np.outer(1.4 * times - 0.31 * times**2, [1.0, 0.0]), times)
+    form = panels.FilmingForm(course)
+    form.open(course.folder / "roll.mp4")
+    for right, down in PIXELS:
+        form.click(right, down)
+    form.follow()
+    return form
+
+
+@pytest.fixture
+def course(tmp_path: Path) -> panels.Chosen:
+    return panels.Chosen(name="ours", folder=make_course_folder(tmp_path / "ours", units="metres"), units="metres")
+
+
+def test_a_film_of_few_frames_tells_all_but_its_speed(course: panels.Chosen) -> None:
+    form = filmed(course, 0.2)
+    assert "not known (the ball is found in 4 frames" in form.words.value
+    assert not form.message.value
+    form.time.value = 0.4
+    assert "click it in more of them" in form.words.value
+
+
+def test_a_roll_that_is_followed_again_is_not_added_again(course: panels.Chosen) -> None:
+    form = filmed(course, 1 / 30)
+    form.spot.value = "low"
+    for said in ("rows of roll-1 added", "in the films already, as roll-1"):
+        form.save()
+        assert said in form.message.value
+        form.follow()
+    (course.folder / "films.csv").unlink()  # it was of another spot
+    form.save()
+    assert "rows of roll-2 added" in form.message.value
+
+
+def test_two_shots_in_a_recording_are_told_where_they_are_taken_for_one() -> None:
+    times, loud = [0.6, 1.7, 4.6, 5.75], [0.5, 0.3, 0.5, 0.3]
+    onsets = find_onsets(Sound(rate=48000.0, signal=thuds(times, loud, duration=7.8, seed=5)))
+    heard = heard_chip(onsets)
+    assert heard.values["hang_time_s"] > 1.2
+    assert "as clear a blow is heard before the strike, at 0.600 s" in " ".join(heard.notes)
+    assert "before" not in " ".join(chosen_events(onsets, "chip", [0, 1]).notes)
+
+
+def test_a_recorder_that_cuts_off_what_is_quiet_is_told() -> None:
+    signal = thuds([0.6, 1.7, 1.95], [0.5, 0.3, 0.15], duration=2.8, seed=5)
+    assert "cut off" not in " ".join(heard_chip(find_onsets(Sound(rate=48000.0, signal=signal))).notes)
+    loud = np.convolve(np.abs(signal), np.ones(480) / 480, "same") > 0.03
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        assert "without noise suppression" in " ".join(
+            heard_chip(find_onsets(Sound(rate=48000.0, signal=np.where(loud, signal, 0.0)))).notes
+        )
+
+
+@pytest.mark.parametrize(("codec", "rate"), [("pcm_mulaw", 8000), ("adpcm_ima_wav", 44100), ("pcm_u8", 22050)])
+def test_wav_files_of_every_coding_are_read(codec: str, rate: int, tmp_path: Path) -> None:
+    signal = thuds([0.5, 1.0, 1.3], [0.5, 0.3, 0.2], duration=2.0, rate=rate, seed=4)
+    whole = av.AudioFrame.from_ndarray(signal[None, :].astype(np.float32), format="fltp", layout="mono")
+    whole.sample_rate, whole.pts = rate, 0
+    with av.open(str(tmp_path / "a.wav"), "w") as container:
+        stream = container.add_stream(codec, rate=rate, layout="mono")
+        size = stream.frame_size or 1024
+        resampler = av.AudioResampler(format=stream.format.name, layout="mono", rate=rate, frame_size=size)
+        for frame in [*resampler.resample(whole), *resampler.resample(None), None]:
+            container.mux(stream.encode(frame))
+    times = heard_drop(find_onsets(read_sound(tmp_path / "a.wav"))).values
+    assert times["first_flight_s"] == pytest.approx(0.5, abs=0.003)

@@ -21,7 +21,7 @@ from golfphys.recordings.filmed import Track, drift, film_rows, speed_at_start, 
 from golfphys.recordings.follow import follow
 from golfphys.recordings.heard import PATTERNS, Heard, Onsets, chosen_events, column_words, corrected, find_onsets
 from golfphys.recordings.heard import heard_chip, heard_drop
-from golfphys.recordings.opening import Clip, Grey, Sound, one_frame, open_clip, read_sound
+from golfphys.recordings.opening import Clip, Grey, RecordingError, Sound, one_frame, open_clip, read_sound
 from golfphys.sheets import mend_row
 from golfphys.show.markup import escape
 from golfphys.show.plots import plot_film_distance, plot_heard
@@ -211,6 +211,7 @@ class FilmingForm(PhoneForm):
         self.clip: Clip | None = None
         self.track: Track | None = None
         self.followed: Any = None  # what the track was made from
+        self._saved: Any = None  # what the last roll was made from, and its name
         self.marks: list[tuple[float, float]] = []
         self.by_hand: dict[float, tuple[float, float]] = {}
         self.distances = picture()
@@ -296,11 +297,15 @@ class FilmingForm(PhoneForm):
         if self.track is None or self.followed != self._given:
             raise Refusal("Have the ball followed first, with sides and clicks as they are now.")
         self._needs_own_course()
+        made = self.clip and self.clip.path, self.followed
+        if self._saved and self._saved[0] == made and self._saved[1] in self.course.words("films", "roll"):
+            raise Refusal(f"This roll is in the films already, as {self._saved[1]}.")
         about = {"roll": self.roll.value, "spot": self.spot.value, "kind": self.kind.value}
         rows = film_rows(self.track, **about).assign(**self._about, heading_deg=self.heading.value)
         cells = [{str(name): value for name, value in row.items()} for row in rows.to_dict("records")]
         path = self.course.add("films", cells, accept_suspects=accept_suspects)
         self.message.value = status(f"{len(rows)} rows of {escape(self.roll.value)} added to {escape(str(path))}.")
+        self._saved = made, self.roll.value.strip()
         self.track, self.roll.value = None, self._free_name()  # not to be added twice under two names
 
     def _free_name(self) -> str:
@@ -318,10 +323,14 @@ class FilmingForm(PhoneForm):
             said = "Press <i>Follow the ball</i>."
         else:
             unit, metres, off = self.course.unit, self.course.metres, drift(self.track)
-            speed = speed_at_start(self.track)
+            try:
+                speed = speed_at_start(self.track)
+                quick = f"<b>{speed.value / metres:.2f} ± {speed.sd / metres:.2f} {unit}/s</b>"
+            except RecordingError as few:
+                quick = f"not known ({few})"
             said = (
                 f"Found in {len(self.track.table)} of {self.track.frames} frames. Speed at the first of them "
-                f"<b>{speed.value / metres:.2f} ± {speed.sd / metres:.2f} {unit}/s</b>; it ends "
+                f"{quick}; it ends "
                 f"{abs(off.value) / metres:.2f} ± {off.sd / metres:.2f} {unit} to the "
                 f"{'left' if off.value > 0 else 'right'} of where it set off. "
                 "Where the track leaves the ball, go to that time, click the ball, and follow again."
