@@ -1,6 +1,7 @@
 """Films and recordings as a coach makes them: what they say is right, or it is said what is wrong with them."""
 
 import warnings
+from collections.abc import Iterator
 from pathlib import Path
 
 import av
@@ -14,6 +15,7 @@ from golfphys.recordings.follow import follow
 from golfphys.recordings.heard import chosen_events, find_onsets, heard_chip, heard_drop
 from golfphys.recordings.opening import (
     Camera,
+    Clip,
     RecordingError,
     Sound,
     film,
@@ -133,3 +135,18 @@ def test_wav_files_of_every_coding_are_read(codec: str, rate: int, tmp_path: Pat
             container.mux(stream.encode(frame))
     times = heard_drop(find_onsets(read_sound(tmp_path / "a.wav"))).values
     assert times["first_flight_s"] == pytest.approx(0.5, abs=0.003)
+
+
+def test_a_camera_is_seen_to_move_late_in_a_film_that_is_stored_frame_by_frame(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    times = np.arange(150) / 60
+    path = tmp_path / "roll.mp4"
+    film(path, np.array([0.3, 0.3]) + np.outer(1.2 * times - 0.2 * times**2, [1.0, 0.0]), times)
+
+    def whole(clip: Clip, **_key_only: bool) -> Iterator[tuple[float, np.ndarray]]:
+        for number, (time, grey) in enumerate(frames(clip)):
+            yield time, np.roll(grey, 60 if number > 124 else 0, axis=1)
+
+    monkeypatch.setattr("golfphys.recordings.follow.frames", whole)
+    refused("phone on a stand", lambda: follow(open_clip(path), view_of(MARKS, PIXELS, SIZE)), RecordingError)

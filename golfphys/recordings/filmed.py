@@ -249,7 +249,9 @@ def speed_at_start(track: Track) -> Measured:
     used = path[path["time"] <= QUADRATIC_FOR]
     if len(used) < 5:
         seen = f"the ball is found in {len(used)} frames of the first {QUADRATIC_FOR:g} s"
-        raise RecordingError(f"{seen}; at least five are needed: click it in more of them by hand")
+        raise RecordingError(
+            f"{seen}; at least five are needed: click it in more of them by hand, or film with more a second"
+        )
     time, distance = used["time"].to_numpy(dtype=float), used["distance"].to_numpy(dtype=float)
     found, shape = np.polyfit(time, distance, 2, cov="unscaled")
     left, speed = distance - np.polyval(found, time), float(found[1])

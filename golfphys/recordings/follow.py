@@ -6,7 +6,7 @@ rolling ball does, each within reach of where the ones before it lead. Frames in
 """
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -150,16 +150,23 @@ class _Region:
 def _background(clip: Clip, view: View) -> tuple[Array, _Region, float]:
     """Return the reduced background of the region in which the ball can be, that region, and how far it moved."""
     region = _region(view)
-    stills = [region.cut(grey) for _, grey in frames(clip, key_only=True)][: 4 * BACKGROUND_FRAMES]
+    stills = _spread(region, frames(clip, key_only=True), 4 * BACKGROUND_FRAMES)
     if len(stills) < FEWEST_KEY_FRAMES:
-        stills, stride = [], 1
-        for number, (_, grey) in enumerate(frames(clip)):
-            if number % stride == 0:
-                stills.append(region.cut(grey))
-            if len(stills) > 2 * BACKGROUND_FRAMES:  # how long the clip is shows only at its end
-                stills, stride = stills[::2], 2 * stride
+        stills = _spread(region, frames(clip), 2 * BACKGROUND_FRAMES)
     background: Array = np.quantile(np.stack(stills), BACKGROUND_RANK, axis=0).astype(np.float32)
     return background, region, region.step * _moved(stills)
+
+
+def _spread(region: _Region, shown: Iterator[tuple[float, Grey]], most: int) -> list[Array]:
+    """Return frames from all over a clip, reduced, and no more than `most`: how long it is shows only at its end."""
+    stills: list[Array] = []
+    stride = 1
+    for number, (_, grey) in enumerate(shown):
+        if number % stride == 0:
+            stills.append(region.cut(grey))
+        if len(stills) > most:
+            stills, stride = stills[::2], 2 * stride
+    return stills
 
 
 def _moved(stills: list[Array]) -> float:
