@@ -33,6 +33,7 @@ LONGEST_GAP = 0.35  # s without the ball being seen after which a track ends
 # Stills beside the first in which it is looked whether the ground has moved, and how alike, as a correlation, two must
 # be at some shift to be the same ground; the share of a roll's length by which it may move (judged).
 MOVED_STILLS, SAME_GROUND, MOST_MOVED = 8, 0.2, 0.03
+COMMON_GRAIN = 0.02, 0.98  # quantiles of a still's grain beyond which it is no longer that of the ground (judged)
 COARSE = 0.04  # standard error of lengths, as a share, from which it is said
 SHADED = 0.0014
 """Standard error in m by which light and shade move the ball's apparent centre, alike in neighbouring frames (judged;
@@ -173,7 +174,9 @@ def _moved(stills: list[Array]) -> float:
     """Return by how many pixels the ground moved from the first of some stills to any other, as far as they tell."""
     from scipy.ndimage import uniform_filter
 
-    first, *others = (still - uniform_filter(still, 9) for still in stills[:: max(1, len(stills) // MOVED_STILLS)])
+    grain = [still - uniform_filter(still, 9) for still in stills[:: max(1, len(stills) // MOVED_STILLS)]]
+    # the ball must not stand out: where compression has smoothed the grass, its way would be taken for the ground's
+    first, *others = (np.clip(part, *np.quantile(part, COMMON_GRAIN)) for part in grain)
     size, farthest = np.array(first.shape), 0.0
     for other in others:
         alike = np.fft.irfft2(np.fft.rfft2(first) * np.fft.rfft2(other).conj(), s=first.shape)
