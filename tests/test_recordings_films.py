@@ -8,6 +8,7 @@ import av
 import numpy as np
 import pytest
 from conftest import refused
+from scipy.io import wavfile
 
 from golfphys import make_course_folder, panels
 from golfphys.recordings.filmed import film_rows, speed_at_start, view_of
@@ -166,3 +167,14 @@ def test_where_compression_has_smoothed_the_grass_the_balls_way_is_not_taken_for
     monkeypatch.setattr("golfphys.recordings.follow.frames", smoothed)
     found = speed_at_start(follow(open_clip(path), view_of(MARKS, PIXELS, SIZE)))
     assert abs(found.value - 1.2) < 3 * found.sd
+
+
+def test_a_recording_that_is_chosen_once_more_after_another_is_not_added_again(course: panels.Chosen) -> None:
+    form = panels.ListeningForm(course)
+    form.spot.value = "low"
+    for name, said in (("a", "now in a new row"), ("b", "now in a new row"), ("a", "in the sheet already")):
+        signal = thuds([0.6, 1.05 if name == "a" else 1.0, 1.2], [0.5, 0.3, 0.15], duration=2.0, seed=5)
+        wavfile.write(course.folder / f"{name}.wav", 48000, signal)
+        form.open(course.folder / f"{name}.wav")
+        form.save()
+        assert said in form.message.value

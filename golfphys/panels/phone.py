@@ -49,7 +49,7 @@ class ListeningForm(PhoneForm):
         self.places = [ipywidgets.FloatText(value=at, description=words, **LOOK) for words, at in places.items()]
         self.height = ipywidgets.FloatText(value=high, description=f"dropped from ({unit})", **LOOK)
         self.row = ipywidgets.Dropdown(description="chip in the log", **LOOK)
-        self._saved: Any = None
+        self._saved: list[Any] = []
         self.events = [ipywidgets.Dropdown(options=[("not heard", NOT_HEARD)], **LOOK) for _ in range(3)]
         self.moves = [ipywidgets.FloatText(value=0.0, step=0.5, description="moved by (ms)", **LOOK) for _ in range(3)]
         self.image = picture()
@@ -71,7 +71,7 @@ class ListeningForm(PhoneForm):
         sound = read_sound(path)
         self.sound, self.onsets = sound, find_onsets(sound)
         self._offer_rows()
-        if self._saved and self._saved[2] == self.row.label:  # that chip has its times
+        if self._saved and self._saved[-1][2] == self.row.label:  # that chip has its times
             self.row.index = None
         self.player.value, self.player.format = Path(path).read_bytes(), Path(path).suffix.lstrip(".")
         self.propose()
@@ -118,7 +118,7 @@ class ListeningForm(PhoneForm):
         chip = self.row.label if self.kind.value == "chip" else ""
         (name, value), *_ = values.items()
         there = repr(value) in self.course.words(f"{self.kind.value}s", name)  # it may have been deleted
-        if (saved := (self.sound and self.sound.path, values, chip)) == self._saved and there:
+        if (saved := (self.sound and self.sound.path, values, chip)) in self._saved and there:
             raise Refusal("These times are in the sheet already.")
         path, said = self.course.folder / f"{self.kind.value}s.csv", list[str]()
         if self.kind.value == "drop":
@@ -135,7 +135,7 @@ class ListeningForm(PhoneForm):
             mend_row(path, number, values, kind="chips", accept_suspects=accept_suspects, there=log)
             place = str(self.row.label).partition(":")[0]
             said = [f"{column_words(name)} {log[name]} s" for name in values if log.get(name)]
-        self._saved = saved
+        self._saved.append(saved)
         now = ", ".join(f"{column_words(name)} {value:.3f} s" for name, value in values.items())
         instead = f", in place of {', '.join(said)}" if said else ""
         self.message.value = status(escape(f"{now} is now in {place} of {path}{instead}."))
