@@ -1,5 +1,6 @@
 """Pictures and worked tables of rolls and shots: what stands on the axes, and that it is the laws' own numbers."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -10,6 +11,7 @@ import golfphys
 from golfphys import BAG, FIRMNESS, LIES, Air, Delivery, Launch, Trace, constants, plots, roll, worked
 from golfphys.core.units import FACTORS_TO_SI
 from golfphys.formulas.impact import impact
+from golfphys.physics.club import TOUR_PLAYER
 from golfphys.physics.green import Green, Ground, Resistance, Strip, Turf
 
 RPM, FT = FACTORS_TO_SI["rpm"], FACTORS_TO_SI["ft"]
@@ -132,6 +134,8 @@ def test_paths_are_drawn_in_the_unit_asked_for_and_their_parts_make_the_whole(pa
         assert line(flights, name).get_xdata()[-1] == pytest.approx(path.shot.landing_x / FT, abs=0.05)
         assert max(line(flights, name).get_ydata()) == pytest.approx(path.shot.apex / FT, rel=0.01)
         assert line(runs, f"_rest {name}").get_xdata() == pytest.approx([path.shot.run / FT], abs=0.05)
+        hops = path.height[path.time > path.shot.flight_time + 1e-9]
+        assert runs.get_ylim()[1] > 12 * hops.max() / FT
     assert flights.get_xlabel() == "from the ball (ft)"
     table = worked.parts(paths)
     ways, names = table[list(worked.PARTS)], [f"{part}_time" for part in worked.PARTS]
@@ -221,6 +225,10 @@ def test_friction_to_grip_is_where_spin_stops_rising() -> None:
     assert spin[0] < spin[1] < spin[2] == pytest.approx(spin[3])
     (shade,) = ax.patches
     assert shade.get_width() == pytest.approx(limit - 0.01)
+    ax = plots.plot_over_friction(wedge, MOTION, [0.05, 0.6], STRIKES[STRIKES["club"] == "sand wedge"])
+    for name, lie in LIES.items():
+        spin = worked.launch_from(wedge, MOTION, lie).backspin / RPM
+        assert line(ax, name).get_xydata() == pytest.approx(np.array([[lie.friction, spin]]))
 
 
 def test_windows_say_which_end_digs() -> None:
@@ -270,3 +278,9 @@ def test_worked_figures_are_those_of_hand_calculations() -> None:
     assert heavy_or_thin["lob wedge"] > heavy_or_thin["8-iron"]
     rest = worked.rests({"9-iron": BAG["9-iron"]}, {"fairway": LIES["fairway"]}, 6.0, n=20)["x"]
     assert 6.0 < rest.median() < 25.0
+    sure = replace(TOUR_PLAYER, errors=replace(TOUR_PLAYER.errors, direction=0.0))
+    across = [
+        worked.rests({"9-iron": BAG["9-iron"]}, {"tight": LIES["tight"]}, 6.0, player=player, n=50)["y"].std()
+        for player in (TOUR_PLAYER, sure)
+    ]
+    assert across[1] < 0.7 * across[0]

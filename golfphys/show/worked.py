@@ -364,13 +364,18 @@ def mishits(lies: Mapping[str, Lie] = LIES, *, player: Player = TOUR_PLAYER, n: 
 
 
 def rests(
-    clubs: Mapping[str, Club], lies: Mapping[str, Lie], landing: float, *, ground: Green = LEVEL, n: int = 400
+    clubs: Mapping[str, Club],
+    lies: Mapping[str, Lie],
+    landing: float,
+    *,
+    ground: Green = LEVEL,
+    player: Player = TOUR_PLAYER,
+    n: int = 400,
 ) -> pd.DataFrame:
-    """Return where a tour player's chips come to rest that are all meant to land at one distance (m), with her errors.
+    """Return where a player's chips come to rest that are all meant to land at one distance (m), with her errors.
 
     Columns ``club``, ``lie``, ``x`` and ``y`` of the rest (m), ``contact``, ``head`` (m/s), the speed meant.
     """
-    player = TOUR_PLAYER
     z, speeds, tables = np.random.default_rng(9).standard_normal((6, n)), np.geomspace(2.0, 20.0, 60), []
     for club_name, club in clubs.items():
         for lie_name, lie in lies.items():
