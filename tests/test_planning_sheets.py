@@ -218,6 +218,9 @@ def test_moves_of_a_landing_are_in_the_small_unit_of_the_page():
     )
     assert tables.landing_moves(shift, unit="m")["moves (cm), pin at 15 m"].tolist() == ["-27"]
     assert tables.landing_moves(shift, unit="ft")["moves (in), pin at 49.2 ft"].tolist() == ["-11"]
+    refused("no rows for {'stimp_ft': 11.0", lambda: tables.landing_moves(shift, stimp_ft=11.0))
+    steep = carry_and_roll(stimps_ft=[12.0], firmness=["middling"], grades=[-0.08, 0.0])
+    assert (tables.slopes(steep, stimp_ft=12.0)["8 % down"] == "never stops").all()
 
 
 def test_pictures_of_speed_show_their_tables():

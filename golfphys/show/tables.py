@@ -337,7 +337,8 @@ def slopes(table: pd.DataFrame, *, stimp_ft: float = 10.0, firmness: str = "midd
     """Return run over carry by club (rows) and slope at one green speed, from `golfphys.carry_and_roll`."""
     field = _field(table, "grade", "roll_per_carry", firmness=firmness, stimp_ft=stimp_ft)
     grades: Any = field.columns
-    return in_rows({slope_words(grade): field[grade] for grade in grades}, field.index, "club")
+    runs = field.replace(np.inf, "never stops")
+    return in_rows({slope_words(grade): runs[grade] for grade in grades}, field.index, "club")
 
 
 def landing_moves(table: pd.DataFrame, *, stimp_ft: float = 10.0, grade: float = 0.0, unit: str = "") -> Words:
@@ -352,6 +353,8 @@ def landing_moves(table: pd.DataFrame, *, stimp_ft: float = 10.0, grade: float =
 def _field(table: pd.DataFrame, across: str, value: str, **kept: Any) -> pd.DataFrame:
     """Return one value of the kept rows by club, in the table's order, and another column."""
     rows = table[np.logical_and.reduce([table[name] == wanted for name, wanted in kept.items()])]
+    if rows.empty:
+        raise ValueError(f"no rows for {kept}; see the table's columns")
     field = rows.pivot(index="club", columns=across, values=value).round(1)
     return field.loc[list(dict.fromkeys(rows["club"]))]
 
