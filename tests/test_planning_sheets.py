@@ -227,6 +227,8 @@ def test_pictures_of_speed_show_their_tables():
     runs, rule, effects = carry_and_roll(stimps_ft=[8.0, 12.0]), rule_of_twelve(), sensitivities()
     first = runs[(runs["club"] == "8-iron") & (runs["firmness"] == "middling")]
     ax = plots.plot_carry_and_roll(runs)
+    refused("no rows for firmness 'hard' and grade 0.0", lambda: plots.plot_carry_and_roll(runs, firmness="hard"))
+    refused("and grade 0.05", lambda: plots.plot_carry_and_roll(runs, grade=0.05))
     assert [line.get_label() for line in ax.lines] == list(BAG)
     assert ax.lines[0].get_ydata() == pytest.approx(first["roll_per_carry"].to_numpy())
     assert list(tables.runs(runs).columns) == ["8 ft", "12 ft"]

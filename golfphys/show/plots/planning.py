@@ -93,8 +93,10 @@ def plot_carry_and_roll(
 
     One firmness is drawn as lines; the others as pale bands between softest and firmest.
     """
-    ax = style.new_axes(ax, 8.0, 4.6)
     rows = table[table["grade"] == grade]
+    if firmness not in set(rows["firmness"]):
+        raise ValueError(f"no rows for firmness {firmness!r} and grade {grade!r}; see the table's columns")
+    ax = style.new_axes(ax, 8.0, 4.6)
     for club, look in style.by_club(rows["club"]).items():
         field = rows[rows["club"] == club].pivot(index="stimp_ft", columns="firmness", values="roll_per_carry")
         ax.plot(field.index, field[firmness], **look)
