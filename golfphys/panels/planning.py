@@ -81,7 +81,8 @@ def _draw_clubs(result: ChipPlan, figure: Figure, unit: str) -> None:
         ground.plot(land, row, "v", color=CYCLE[0], markersize=8)
         within = 100 * float(table[column].to_dict()[club])
         share.barh(row, within, 0.6, color=CYCLE[2] if club == result.pick else GREY)
-        share.annotate(f"{within:.0f} %", (within, row), (3, 0), textcoords="offset points", va="center")
+        words = f"{within:.0f} %{' (pick)' if club == result.pick else ''}"
+        share.annotate(words, (within, row), (3, 0), textcoords="offset points", va="center")
     edge, pin = shown.show(result.position.to_edge), shown.show(result.position.to_pin)
     ground.axvspan(0, edge, color=ROUGH, linewidth=0, zorder=0)
     ground.axvspan(edge, pin * 1.12, color=TURF, linewidth=0, zorder=0)
