@@ -1,8 +1,9 @@
 """Films and recordings as a coach makes them: what they say is right, or it is said what is wrong with them."""
 
 import warnings
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import av
 import numpy as np
@@ -138,34 +139,37 @@ def test_wav_files_of_every_coding_are_read(codec: str, rate: int, tmp_path: Pat
     assert times["first_flight_s"] == pytest.approx(0.5, abs=0.003)
 
 
-def test_a_camera_is_seen_to_move_late_in_a_film_that_is_stored_frame_by_frame(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    times = np.arange(150) / 60
-    path = tmp_path / "roll.mp4"
-    film(path, np.array([0.3, 0.3]) + np.outer(1.2 * times - 0.2 * times**2, [1.0, 0.0]), times)
+def roll_shown_as(change: Callable[[int, Any], Any], many: int, rate: int, folder: Path, monkeypatch: Any) -> Clip:
+    """Film a roll of 1.2 m/s and have its frames, by number, changed as they are read; all of them are whole ones."""
+    times = np.arange(many) / rate
+    film(folder / "roll.mp4", np.array([0.3, 0.3]) + np.outer(1.2 * times - 0.2 * times**2, [1.0, 0.0]), times)
 
-    def whole(clip: Clip, **_key_only: bool) -> Iterator[tuple[float, np.ndarray]]:
+    def whole(clip: Clip, **_key_only: bool) -> Iterator[tuple[float, Any]]:
         for number, (time, grey) in enumerate(frames(clip)):
-            yield time, np.roll(grey, 60 if number > 124 else 0, axis=1)
+            yield time, change(number, grey)
 
     monkeypatch.setattr("golfphys.recordings.follow.frames", whole)
-    refused("phone on a stand", lambda: follow(open_clip(path), view_of(MARKS, PIXELS, SIZE)), RecordingError)
+    return open_clip(folder / "roll.mp4")
 
 
-def test_where_compression_has_smoothed_the_grass_the_balls_way_is_not_taken_for_the_cameras(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+def test_a_camera_is_seen_to_move_late_in_a_film_that_is_stored_frame_by_frame(
+    tmp_path: Path, monkeypatch: Any
 ) -> None:
-    times = np.arange(60) / 30
-    path = tmp_path / "roll.mp4"
-    film(path, np.array([0.3, 0.3]) + np.outer(1.2 * times - 0.2 * times**2, [1.0, 0.0]), times)
+    def moved(number: int, grey: Any) -> Any:
+        return np.roll(grey, 60 if number > 124 else 0, axis=1)
 
-    def smoothed(clip: Clip, **more: bool) -> Iterator[tuple[float, np.ndarray]]:
-        for time, grey in frames(clip, **more):
-            yield time, np.where(grey > 140, grey, 92 + grey // 16).astype(np.uint8)
+    clip = roll_shown_as(moved, 150, 60, tmp_path, monkeypatch)
+    refused("phone on a stand", lambda: follow(clip, view_of(MARKS, PIXELS, SIZE)), RecordingError)
 
-    monkeypatch.setattr("golfphys.recordings.follow.frames", smoothed)
-    found = speed_at_start(follow(open_clip(path), view_of(MARKS, PIXELS, SIZE)))
+
+def test_the_balls_way_is_not_taken_for_the_cameras_in_smoothed_grass(tmp_path: Path, monkeypatch: Any) -> None:
+    """As compression leaves it."""
+
+    def smoothed(_number: int, grey: Any) -> Any:
+        return np.where(grey > 140, grey, 92 + grey // 16).astype(np.uint8)
+
+    clip = roll_shown_as(smoothed, 60, 30, tmp_path, monkeypatch)
+    found = speed_at_start(follow(clip, view_of(MARKS, PIXELS, SIZE)))
     assert abs(found.value - 1.2) < 3 * found.sd
 
 

@@ -54,12 +54,12 @@ def _ramp_drawing(ax: Any, line: str) -> None:
         ax.text(1.18 * x, 1.2 * y, name, ha="center", va="center", fontsize=8, parse_math=False)
     ax.add_patch(Rectangle((-0.09, -0.09), 0.18, 0.18, color="black"))
     ax.text(-0.15, -0.3, "ramp", ha="right", fontsize=8)
-    ax.plot([2.0, 2.0], [-1.0, 1.4], color=GREY, linestyle="--", linewidth=1)
-    ax.plot(2.0 - 0.5 * WAY**2, -1.0 + 2.1 * WAY, color=CYCLE[0])
-    ax.plot(1.5, 1.1, "o", color="white", markeredgecolor="black")
-    ax.add_patch(Rectangle((1.91, -1.2), 0.18, 0.2, color="black"))
-    _measure(ax, (1.5, 1.3), (2.0, 1.3), "side + (left of the heading)")
-    _measure(ax, (1.9, -1.0), (1.4, 1.05), "distance, straight  ", "right")
+    ax.plot([2.8, 2.8], [-1.0, 1.4], color=GREY, linestyle="--", linewidth=1)
+    ax.plot(2.8 - 0.5 * WAY**2, -1.0 + 2.1 * WAY, color=CYCLE[0])
+    ax.plot(2.3, 1.1, "o", color="white", markeredgecolor="black")
+    ax.add_patch(Rectangle((2.71, -1.2), 0.18, 0.2, color="black"))
+    _measure(ax, (2.3, 1.3), (2.8, 1.3), "side + (left of the heading)")
+    _measure(ax, (2.7, -1.0), (2.2, 1.05), "distance, straight", "right")
     ax.plot([-3.3, -1.9, -3.3, -3.3], [-1.0, -1.0, 0.2, -1.0], color="black")
     _measure(ax, (-3.15, 0.25), (-1.8, -0.9), "ramp run")
 
@@ -99,7 +99,8 @@ def _measure(ax: Any, start: tuple[float, float], end: tuple[float, float], name
     ax.annotate("", end, start, arrowprops={"arrowstyle": "<->", "color": "black", "linewidth": 0.8})
     x, y = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
     slanting = start[1] != end[1]
-    ax.text(x + (0.1 if slanting else 0), y, name, fontsize=8, va="bottom", ha=ha or ("left" if slanting else "center"))
+    aside, side = {"right": -0.1}.get(ha, 0.1) if slanting else 0.0, ha or ("left" if slanting else "center")
+    ax.text(x + aside, y + (0.0 if slanting else 0.05), name, fontsize=8, va="bottom", ha=side)
 
 
 DRAWINGS: dict[str, Callable[[Any, str], None]] = {
